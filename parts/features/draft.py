@@ -1,0 +1,150 @@
+"""A rail plate while it is being made: panels drawn on the facets of a face, u rearward and z up, with all that is known so far."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from parts.errors import Fault, Finding
+from parts.features.seat import Seat
+from parts.frame.faces import Facet, UprightFace
+from parts.frame.rail import Rail
+from parts.holes import Hole
+from parts.outline import Contour, Path, Point
+from parts.piece import BoltLine, Drilling, HardwareItem, Removal, WeldJoint
+from parts.sheet import Mark, Vec3
+from parts.shop import Shop
+
+if TYPE_CHECKING:
+    from parts.families.rail_plate import RailPlate
+    from parts.frame.frame import Frame
+
+
+@dataclass(frozen=True, kw_only=True)
+class Setting:
+    """What every feature may ask: the plate's parameters, what it lies on, and what the shop can do. Does not change."""
+
+    plate: RailPlate
+    frame: Frame
+    shop: Shop
+    rail: Rail
+    seat: Seat
+    face: UprightFace
+    inside_radius_mm: float
+
+    @property
+    def where(self) -> str:
+        return f"part {self.plate.id}"
+
+    @property
+    def side(self) -> str:
+        return self.rail.side
+
+    @property
+    def place(self) -> str:
+        return f"{self.plate.id} {self.rail.side}"
+
+    def upper(self) -> Path:
+        """The plate's upper edge in the unrolled web (s, z), over the whole rail."""
+        return self._edges[1]
+
+    def lower(self) -> Path:
+        return self._edges[0]
+
+    @property
+    def _edges(self) -> tuple[Path, Path]:
+        profile, seat, plate = self.rail.profile, self.seat, self.plate
+        upper, lower = profile.upper_path(seat.upper_inset_mm), profile.lower_path(seat.lower_inset_mm)
+        if plate.height_mm is not None and plate.hang == "lower":
+            upper = profile.lower_path(seat.lower_inset_mm + plate.height_mm)
+        elif plate.height_mm is not None:
+            lower = profile.upper_path(seat.upper_inset_mm + plate.height_mm)
+        return lower, upper
+
+    def vehicle(self, facet: Facet, u: float, z: float, out_mm: float = 0.0) -> Vec3:
+        """The vehicle point on the plate's z = 0 face at (u, z), `out_mm` further along the plate's normal."""
+        (x, y, _), (c, d, _) = facet.point(u, z), facet.direction
+        sign = self.face.normal_sign
+        return x - sign * d * out_mm, y + sign * c * out_mm, z
+
+
+@dataclass(frozen=True, kw_only=True)
+class DraftPanel:
+    """One facet's worth of plate. `u0`, `u1` bound what is flat: the bend tangents, or the plate's end where there is no bend."""
+
+    facet: Facet
+    u0: float
+    u1: float
+    bend_before: bool
+    bend_after: bool
+    contour: Contour
+    holes: tuple[Hole, ...] = ()
+    marks: tuple[Mark, ...] = ()
+
+    def off_bends(self, u: float) -> float:
+        """From u to the nearest bend tangent; large where the panel has none."""
+        distances = ([u - self.u0] if self.bend_before else []) + ([self.u1 - u] if self.bend_after else [])
+        return min(distances, default=1e9)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Draft:
+    setting: Setting
+    s0_mm: float
+    s1_mm: float
+    panels: tuple[DraftPanel, ...]
+    faults: tuple[Fault, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    notes: tuple[str, ...] = ()
+    bolts: tuple[BoltLine, ...] = ()
+    welds: tuple[WeldJoint, ...] = ()
+    drilling: tuple[Drilling, ...] = ()
+    removals: tuple[Removal, ...] = ()
+    hardware: tuple[HardwareItem, ...] = ()
+    picked: frozenset[str] = frozenset()  #: holes of the frame that the plate already takes up
+    bend_conflicts: int = 0  #: holes that a bend runs through: another chain of facets may have none
+
+    def panel_at(self, s: float) -> int | None:
+        """Number of the panel that faces s; None past the plate's ends."""
+        if not self.s0_mm - 1e-6 <= s <= self.s1_mm + 1e-6:
+            return None
+        for i, panel in enumerate(self.panels):
+            if s <= panel.facet.s_end_mm or i == len(self.panels) - 1:
+                return i
+        return None
+
+    def at(self, s: float, z: float) -> tuple[int, Point] | None:
+        """(panel, (u, z)) of a point of the unrolled web, along the web's normal; None past the plate's ends."""
+        index = self.panel_at(s)
+        return None if index is None else (index, (self.panels[index].facet.u_at(s), z))
+
+    def with_panel(self, index: int, panel: DraftPanel) -> Draft:
+        return replace(self, panels=(*self.panels[:index], panel, *self.panels[index + 1 :]))
+
+    def with_holes(self, index: int, holes: Iterable[Hole]) -> Draft:
+        panel = self.panels[index]
+        return self.with_panel(index, replace(panel, holes=(*panel.holes, *holes)))
+
+    def fault(self, field: str, limit: str, *, value: str = "", remedy: str = "") -> Draft:
+        fault = Fault(where=self.setting.where, field=field, value=value, limit=limit, remedy=remedy)
+        return self if fault in self.faults else replace(self, faults=(*self.faults, fault))
+
+    def finding(self, finding: Finding) -> Draft:
+        return replace(self, findings=(*self.findings, finding))
+
+    def note(self, text: str) -> Draft:
+        return replace(self, notes=(*self.notes, text))
+
+    def room(self, index: int, centre: Point) -> float:
+        """The least steel from a point to anything else on its panel: edge, opening or bend tangent; negative inside an opening."""
+        panel = self.panels[index]
+        if not panel.contour.contains(centre):
+            return -1.0
+        gaps = [panel.contour.distance(centre), panel.off_bends(centre[0])]
+        for hole in panel.holes:
+            near = ((hole.x_mm - centre[0]) ** 2 + (hole.y_mm - centre[1]) ** 2) ** 0.5
+            if near - hole.reach_mm < min(gaps):
+                shape = hole.contour()
+                gaps.append(-1.0 if shape.contains(centre) else shape.distance(centre))
+        return min(gaps)

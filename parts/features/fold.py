@@ -1,0 +1,91 @@
+"""From a draft to the sheet part: panels turned so that the seen face is the top, joined by bends, and placed in the vehicle."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+from parts.features.draft import Draft, DraftPanel, Setting
+from parts.features.marks import label
+from parts.flat import as_child
+from parts.frame.faces import Facet
+from parts.outline import Contour, Transform
+from parts.sheet import Bend, Panel, Placement, SheetPart
+
+
+def fold(draft: Draft, part_id: str) -> tuple[SheetPart, Placement]:
+    """The part, its root panel's lower left corner at (0, 0) as seen when fitted, and where that lies on the vehicle."""
+    setting = draft.setting
+    flip = setting.face.normal_sign > 0  # u rearward x v up looks to -Y; a face that looks to +Y is seen with the front to the right
+    panels = [_seen(p, i, flip) for i, p in enumerate(draft.panels)]
+    biggest = max(range(len(panels)), key=lambda i: panels[i].contour.area)
+    panels[biggest] = label(panels[biggest], part_id, 1.0 if flip else -1.0)
+    bends: list[Bend] = []
+    out: list[Panel] = [panels[0]]
+    sense = -1.0 if flip else 1.0
+    for i in range(len(panels) - 1):
+        one, two = draft.panels[i], draft.panels[i + 1]
+        edge = _upright_edge(panels[i].contour, sense * one.u1)
+        level = panels[i].contour.segments[edge].b[1]
+        start = _upright_edge(panels[i + 1].contour, sense * two.u0)
+        child = as_child(panels[i + 1], start, (sense * two.u0, level))
+        if i > 0:  # that panel was itself laid with its front bend edge first
+            edge = (edge - _upright_edge(panels[i].contour, sense * one.u0)) % len(panels[i].contour.points)
+        bends.append(
+            Bend(
+                parent=panels[i].name,
+                child=child.name,
+                edge=edge,
+                angle_deg=math.degrees(one.facet.turn_rad) * setting.face.normal_sign,
+                inside_radius_mm=setting.inside_radius_mm,
+            )
+        )
+        out.append(child)
+    x0, y0, _, _ = out[0].contour.box
+    root = _shifted(out[0], Transform.shift(-x0, -y0))
+    part = SheetPart(name=part_id, thickness_mm=setting.plate.thickness_mm, panels=(root, *out[1:]), bends=tuple(bends))
+    return part, _placed(setting, draft.panels[0].facet, flip, x0, y0)
+
+
+def loose(setting: Setting, facet: Facet, contour: Contour, part_id: str) -> tuple[SheetPart, Placement]:
+    """A flat piece that lies in the plane of one facet."""
+    flip = setting.face.normal_sign > 0
+    panel = Panel(name="plate", contour=contour.moved(Transform.mirror_x()) if flip else contour)
+    panel = label(panel, part_id, 1.0 if flip else -1.0)
+    x0, y0, _, _ = panel.contour.box
+    part = SheetPart(name=part_id, thickness_mm=setting.plate.thickness_mm, panels=(_shifted(panel, Transform.shift(-x0, -y0)),))
+    return part, _placed(setting, facet, flip, x0, y0)
+
+
+def _seen(panel: DraftPanel, index: int, flip: bool) -> Panel:
+    t = Transform.mirror_x() if flip else Transform()
+    return Panel(
+        name=f"panel-{index + 1}",
+        contour=panel.contour.moved(t) if flip else panel.contour,
+        holes=tuple(h.moved(t) for h in panel.holes),
+        marks=tuple(replace(m, strokes=tuple(tuple(t.apply(p) for p in s) for s in m.strokes)) for m in panel.marks),
+    )
+
+
+def _upright_edge(contour: Contour, u: float) -> int:
+    for i, s in enumerate(contour.segments):
+        if s.is_line and abs(s.a[0] - u) < 1e-6 and abs(s.b[0] - u) < 1e-6 and s.chord > 1.0:
+            return i
+    raise AssertionError(f"no upright edge at {u}")
+
+
+def _shifted(panel: Panel, t: Transform) -> Panel:
+    return replace(
+        panel,
+        contour=panel.contour.moved(t),
+        holes=tuple(h.moved(t) for h in panel.holes),
+        marks=tuple(replace(m, strokes=tuple(tuple(t.apply(p) for p in s) for s in m.strokes)) for m in panel.marks),
+        labels=tuple(replace(one, x_mm=one.x_mm + t.tx, y_mm=one.y_mm + t.ty) for one in panel.labels),
+    )
+
+
+def _placed(setting: Setting, facet: Facet, flip: bool, x0: float, y0: float) -> Placement:
+    c, d, _ = facet.direction
+    u = -x0 if flip else x0
+    return Placement(origin=setting.vehicle(facet, u, y0), u=(-c, -d, 0.0) if flip else (c, d, 0.0), v=(0.0, 0.0, 1.0))
+

@@ -1,0 +1,78 @@
+"""Etched single strokes: a tick on both edges where a named station of the rail lies, and the part's id with the way up and front."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from parts.features.draft import Draft, DraftPanel
+from parts.outline import Contour, Point
+from parts.sheet import Label, Mark, Panel
+
+TICK_MM = 8.0
+OFF_EDGE_MM = 0.5
+LABEL_MM = 8.0
+CHARACTER_WIDTHS = 0.9  #: of the height, what one etched character takes up at the most, gap included
+
+
+def marks(draft: Draft) -> Draft:
+    """Ticks at the stations that the plate passes, from both long edges inwards."""
+    setting = draft.setting
+    rail = setting.rail
+    for name in rail.station_names:
+        s = rail.station_s(name)
+        index = draft.panel_at(s)
+        if index is None:
+            continue
+        panel = draft.panels[index]
+        u = panel.facet.u_at(s)
+        if not panel.u0 < u < panel.u1:
+            continue
+        low, high = setting.lower().y_at(s), setting.upper().y_at(s)
+        size = min(TICK_MM, (high - low) / 4)
+        ends = ((u, low + OFF_EDGE_MM), (u, low + size)), ((u, high - OFF_EDGE_MM), (u, high - size))
+        strokes = tuple(stroke for stroke in ends if all(_clear(panel, p) for p in stroke))
+        if strokes:
+            mark = Mark(name=f"station {name}", strokes=strokes)
+            draft = draft.with_panel(index, replace(panel, marks=(*panel.marks, mark)))
+    return draft
+
+
+def _clear(panel: DraftPanel, p: Point) -> bool:
+    return panel.contour.contains(p) and all(h.contour().distance(p) > 1.0 and not h.contour().contains(p) for h in panel.holes)
+
+
+def label(panel: Panel, text: str, front: float) -> Panel:
+    """`text` and, below it, an arrow to the front: where the panel (seen from its top face, v up) has room for them; else no label.
+
+    `front` is +1 where the vehicle's front lies towards +u, -1 towards -u.
+    """
+    for height in (LABEL_MM, 6.0, 4.5):
+        width, tall = len(text) * height * CHARACTER_WIDTHS, 2.6 * height
+        place = _room(panel, width, tall)
+        if place is not None:
+            x, y = place
+            arrow = _arrow(x, y + 0.4 * height, width, 0.45 * height, front)
+            label = Label(text=text, x_mm=x, y_mm=y + 1.4 * height, height_mm=height)
+            return replace(panel, labels=(*panel.labels, label), marks=(*panel.marks, Mark(name="front", strokes=arrow)))
+    return panel
+
+
+def _arrow(x: float, y: float, width: float, size: float, front: float) -> tuple[tuple[Point, ...], ...]:
+    tip, tail = (x + width, x) if front > 0 else (x, x + width)
+    return ((tail, y), (tip, y)), ((tip - front * size, y + size / 2), (tip, y), (tip - front * size, y - size / 2))
+
+
+def _room(panel: Panel, width: float, tall: float) -> Point | None:
+    """Lower left corner of a free box, nearest to the panel's middle."""
+    x0, y0, x1, y1 = panel.contour.box
+    middle = ((x0 + x1 - width) / 2, (y0 + y1 - tall) / 2)
+    steps = [(i, j) for i in range(-12, 13) for j in range(-4, 5)]
+    shapes: list[Contour] = [h.contour() for h in panel.holes]
+    for i, j in sorted(steps, key=lambda s: (abs(s[0]) + 2 * abs(s[1]), s)):
+        x, y = middle[0] + i * (x1 - x0) / 26, middle[1] + j * (y1 - y0) / 12
+        grid = [(x + a * width / 8, y + b * tall / 3) for a in range(9) for b in range(4)]
+        if all(panel.contour.contains(p) and panel.contour.distance(p) > 2.0 for p in grid) and all(
+            not s.contains(p) and s.distance(p) > max(width / 8, tall / 3) / 2 + 1.0 for s in shapes for p in grid
+        ):
+            return x, y
+    return None

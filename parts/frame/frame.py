@@ -1,0 +1,320 @@
+"""The frame: a thin container of rails and what they carry, as the frame file gives it, and of what follows from it."""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property
+from itertools import pairwise
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Literal
+
+from parts import spec
+from parts.errors import BadInput, Fault
+from parts.frame.checks import frame_faults, rail_pair_faults
+from parts.frame.crossmember import Crossmember, PlacedCrossmember
+from parts.frame.features import BodyMount, Bracket, Condition, FrameHole, KeepVisible
+from parts.frame.measured import ControlPoint, Reading
+from parts.frame.names import Feature, resolve, unknown_place
+from parts.frame.placed import (
+    FacePlace,
+    PlacedHole,
+    PlacedMount,
+    PlacedPatch,
+    across_of,
+    face_place,
+    placed_crossmember,
+    placed_hole,
+    placed_mount,
+    placed_patch,
+)
+from parts.frame.placing import SIDES
+from parts.frame.rail import Rail
+from parts.frame.section import Face, RailSide
+from parts.frame.space import KeepOut
+from parts.frame.station import DrawnRail, Station
+from parts.sheet import Vec3
+
+if TYPE_CHECKING:
+    from parts.frame.faces import UprightFace
+
+HeatTreated = Literal["yes", "no", "unknown"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Steel:
+    """What the frame is made of."""
+
+    grade: str = spec.text("the frame's steel as far as it is known: mild steel, a stamped mark, unknown", longest=60)
+    heat_treated: HeatTreated = spec.choice(
+        "whether the rails are heat-treated; unknown is treated as yes: nothing is welded to them", ("yes", "no", "unknown")
+    )
+
+    def __post_init__(self) -> None:
+        spec.checked(self)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Use:
+    """What the vehicle is used for: rules bind only the use that they are written for."""
+
+    road: bool = spec.flag("driven on public roads")
+    commercial: bool = spec.flag("used for hire or business")
+
+    def __post_init__(self) -> None:
+        spec.checked(self)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Datum:
+    """In words, where x = 0 and z = 0 are on the vehicle."""
+
+    x: str = spec.text("what x = 0 is: a hole, the front end of the rails")
+    z: str = spec.text("what z = 0 is: the floor, a level line under the frame")
+
+    def __post_init__(self) -> None:
+        spec.checked(self)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Frame:
+    """A vehicle's frame in vehicle axes: x rearward, y to the right, z up, in mm.
+
+    Raises:
+        BadInput: with every fault of the frame, when it is made.
+    """
+
+    format: int = spec.integer("version of the file's layout", least=1, most=1)
+    name: str = spec.text("what the frame is, in a few words", longest=100)
+    units: Literal["mm", "in"] = spec.choice("what a plain number in the file is", ("mm", "in"))
+    steel: Steel = spec.table(Steel, "what the frame is made of")
+    use: Use = spec.table(Use, "what the vehicle is used for")
+    datum: Datum = spec.table(Datum, "where x = 0 and z = 0 are")
+    rails: tuple[DrawnRail, ...] = spec.tables(DrawnRail, "one of side both, or one left and one right", required=True, key="rail")
+    holes: tuple[FrameHole, ...] = spec.tables(FrameHole, "holes in the rails, and what fills them", key="hole")
+    crossmembers: tuple[Crossmember, ...] = spec.tables(Crossmember, "what ties the rails together", key="crossmember")
+    brackets: tuple[Bracket, ...] = spec.tables(Bracket, "what is fastened to the rails and stays or is cut off", key="bracket")
+    body_mounts: tuple[BodyMount, ...] = spec.tables(BodyMount, "what the cab and bed stand on", key="body_mount")
+    keep_visible: tuple[KeepVisible, ...] = spec.tables(KeepVisible, "what may not be covered, welded or ground", key="keep_visible")
+    keep_out: tuple[KeepOut, ...] = spec.tables(KeepOut, "room that no part may enter", key="keep_out")
+    conditions: tuple[Condition, ...] = spec.tables(Condition, "damage and old repairs that were found", key="condition")
+    control_points: tuple[ControlPoint, ...] = spec.tables(ControlPoint, "points that are measured", key="control_point")
+    readings: tuple[Reading, ...] = spec.tables(Reading, "measurements as read off", key="reading")
+    faces: tuple[UprightFace, ...] = ()  #: upright faces that parts built before put on this frame
+
+    def __post_init__(self) -> None:
+        if faults := self.faults():
+            raise BadInput(faults)
+
+    def faults(self) -> list[Fault]:
+        """Everything that is wrong between the parts of the frame; empty once it is made."""
+        faults = spec.faults_of(self)
+        pair = rail_pair_faults(self.rails)
+        if pair:
+            return faults + pair
+        return faults + self._resolved[1] + frame_faults(self)
+
+    @cached_property
+    def _resolved(self) -> tuple[dict[RailSide, Rail], list[Fault]]:
+        drawn = {side: next(r for r in self.rails if r.side in (side, "both")) for side in SIDES}
+        return resolve({side: Rail.of(drawn[side], side) for side in SIDES}, self.features)
+
+    @property
+    def features(self) -> tuple[Feature, ...]:
+        """Everything that has a place along the rails, and whose name is one."""
+        return (
+            *self.holes,
+            *self.crossmembers,
+            *self.brackets,
+            *self.body_mounts,
+            *self.keep_visible,
+            *self.conditions,
+            *self.control_points,
+        )
+
+    @property
+    def sides(self) -> tuple[RailSide, ...]:
+        return SIDES
+
+    @property
+    def mirrored(self) -> bool:
+        """Whether the left rail is the right one's mirror image."""
+        return len(self.rails) == 1
+
+    def rail(self, side: RailSide) -> Rail:
+        return self._resolved[0][side]
+
+    @cached_property
+    def _holes(self) -> Mapping[RailSide, Mapping[str, PlacedHole]]:
+        return {
+            side: {h.name: placed_hole(h, self.rail(side)) for h in self.holes if side in h.sides and h.name in self.rail(side).places}
+            for side in SIDES
+        }
+
+    def hole(self, name: str, side: RailSide) -> PlacedHole:
+        """A rail's own hole by name.
+
+        Raises:
+            BadInput: that rail has no hole of that name; the nearest names are offered.
+        """
+        holes = self._holes[side]
+        if name not in holes:
+            raise BadInput(unknown_place(name, holes, f"rail {side} has no hole", field="hole"))
+        return holes[name]
+
+    def holes_on(
+        self, side: RailSide, s0: float | None = None, s1: float | None = None, face: Face | None = None
+    ) -> tuple[PlacedHole, ...]:
+        """The rail's holes of one face (or all), from front to rear, whose edge or head reaches into s0 <= s <= s1."""
+
+        def reaches(hole: PlacedHole) -> bool:
+            reach = max(hole.diameter_mm, hole.head_across_mm) / 2
+            return (s0 is None or hole.s_mm + reach >= s0) and (s1 is None or hole.s_mm - reach <= s1)
+
+        found = (h for h in self._holes[side].values() if face in (None, h.face) and reaches(h))
+        return tuple(sorted(found, key=lambda h: (h.s_mm, h.z_mm, h.name)))
+
+    @cached_property
+    def placed_crossmembers(self) -> tuple[PlacedCrossmember, ...]:
+        """From front to rear."""
+        rails = self._resolved[0]
+        known = (c for c in self.crossmembers if all(c.name in rails[side].places for side in SIDES))
+        return tuple(sorted((placed_crossmember(c, rails) for c in known), key=lambda c: (c.x_mm, c.name)))
+
+    def crossmember(self, name: str) -> PlacedCrossmember:
+        """A crossmember by name.
+
+        Raises:
+            BadInput: there is none of that name; the nearest names are offered.
+        """
+        for placed in self.placed_crossmembers:
+            if placed.name == name:
+                return placed
+        known = [c.name for c in self.crossmembers]
+        raise BadInput(unknown_place(name, known, "the frame has no crossmember", field="crossmember"))
+
+    def crossmembers_at(self, side: RailSide, s0: float, s1: float) -> tuple[PlacedCrossmember, ...]:
+        """The crossmembers that touch s0 <= s <= s1 on that rail, from front to rear."""
+        return tuple(c for c in self.placed_crossmembers if c.s_range(side)[1] >= s0 and c.s_range(side)[0] <= s1)
+
+    @cached_property
+    def placed_brackets(self) -> tuple[PlacedPatch, ...]:
+        return tuple(
+            placed_patch(b, self.rail(side), b.length_mm, b.height_mm)
+            for b in self.brackets
+            for side in b.sides
+            if b.name in self.rail(side).places
+        )
+
+    @cached_property
+    def placed_mounts(self) -> tuple[PlacedMount, ...]:
+        return tuple(placed_mount(m, self.rail(side)) for m in self.body_mounts for side in m.sides if m.name in self.rail(side).places)
+
+    @cached_property
+    def placed_keep_visible(self) -> tuple[PlacedPatch, ...]:
+        return tuple(
+            placed_patch(k, self.rail(side), k.length_mm, k.height_mm)
+            for k in self.keep_visible
+            for side in k.sides
+            if k.name in self.rail(side).places
+        )
+
+    @cached_property
+    def placed_conditions(self) -> tuple[PlacedPatch, ...]:
+        """Each as a patch: its length along the rail, and the whole height of its face where up and in are left out."""
+        return tuple(
+            placed_patch(c, self.rail(side), c.length_mm or 0.0, 0.0 if across_of(c) is not None else None)
+            for c in self.conditions
+            for side in c.sides
+            if c.name in self.rail(side).places
+        )
+
+    def control_place(self, point: ControlPoint, side: RailSide) -> FacePlace:
+        """Where a control point lies on that rail: see `ControlPoint`."""
+        rail, at = self.rail(side), point.position.at
+        across = across_of(point)
+        if across is not None:
+            return face_place(rail, point.face, rail.places[point.name], across)
+        if at is not None and not point.position.offset_mm and at in self._holes[side]:
+            return self._holes[side][at].place
+        return face_place(rail, "upper flange", rail.places[point.name], 0.0)
+
+    @cached_property
+    def control_coordinates(self) -> Mapping[str, Vec3]:
+        """Control point key (see `ControlPoint.key`) -> (x, y, z) as drawn."""
+        return MappingProxyType({p.key(side): self.control_place(p, side).point for p in self.control_points for side in p.sides})
+
+    def with_points(self, points: Mapping[str, Vec3]) -> Frame:
+        """The same frame through other points: a left and a right rail, whose stations move as the control points on their rail have.
+
+        Between control points a station moves by the linear mean over s of both sides' displacements, past the last ones by the last
+        one's. Everything that is placed along the rails moves with them; sections and depths stay.
+
+        Args:
+            points: control point key -> measured (x, y, z) in mm; points that are left out have no say.
+
+        Raises:
+            BadInput: a key that is no control point, or a frame that cannot be.
+        """
+        faults = [
+            unknown_place(key, self.control_coordinates, "the frame has no control point", field="points")
+            for key in points
+            if key not in self.control_coordinates
+        ]
+        if faults:
+            raise BadInput(faults)
+        moves: dict[RailSide, list[tuple[float, Vec3]]] = {side: [] for side in SIDES}
+        for point in self.control_points:
+            for side in point.sides:
+                key = point.key(side)
+                if key in points:
+                    place, now = self.control_place(point, side), points[key]
+                    was = place.point
+                    moves[side].append((place.s_mm, (now[0] - was[0], now[1] - was[1], now[2] - was[2])))
+        rails = []
+        for side in SIDES:
+            drawn = next(r for r in self.rails if r.side in (side, "both"))
+            own = drawn.mirrored() if drawn.side == "both" and side == "left" else replace(drawn, side=side)
+            known = sorted(moves[side])
+            stations = (
+                _moved(station, _displacement(known, s)) for station, s in zip(own.stations, self.rail(side).plan.station_s, strict=True)
+            )
+            rails.append(replace(own, stations=tuple(stations)))
+        return replace(self, rails=tuple(rails), faces=())
+
+    def with_faces(self, faces: Iterable[UprightFace]) -> Frame:
+        """The same frame, on which other parts may also be seated against these faces; a face of the same name and side is replaced."""
+        merged = {(f.name, f.side): f for f in (*self.faces, *faces)}
+        # The frame itself has not changed: what has been checked and worked out once goes along.
+        other = copy.copy(self)
+        object.__setattr__(other, "faces", tuple(merged.values()))
+        return other
+
+    def face(self, name: str, side: RailSide) -> UprightFace:
+        """A face that another part put on this frame.
+
+        Raises:
+            BadInput: there is none of that name on that side; the nearest names are offered.
+        """
+        known = {f.name: f for f in self.faces if f.side == side}
+        if name not in known:
+            raise BadInput(unknown_place(name, known, f"no part before this one has a face on the {side} side", field="on"))
+        return known[name]
+
+
+def _displacement(moves: list[tuple[float, Vec3]], s: float) -> Vec3:
+    """Linear between the known places, constant past them; nothing where none is known."""
+    if not moves:
+        return 0.0, 0.0, 0.0
+    if s <= moves[0][0]:
+        return moves[0][1]
+    for (s0, a), (s1, b) in pairwise(moves):
+        if s <= s1:
+            part = (s - s0) / (s1 - s0) if s1 > s0 else 0.0
+            return a[0] + part * (b[0] - a[0]), a[1] + part * (b[1] - a[1]), a[2] + part * (b[2] - a[2])
+    return moves[-1][1]
+
+
+def _moved(station: Station, by: Vec3) -> Station:
+    return replace(station, x_mm=station.x_mm + by[0], y_mm=station.y_mm + by[1], z_mm=station.z_mm + by[2])

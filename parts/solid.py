@@ -1,0 +1,341 @@
+"""From a sheet part to a solid: every panel a prism, every bend zone a sector of a cylinder, joined into one valid solid.
+
+Neither the flat pattern nor the pure folding has a hand in it: the panels are placed here by the kernel's own transformations, from the
+tree alone, so that the three can be held against each other. Everything is checked before the kernel sees it. Nothing heavy is imported
+before a solid is asked for, and cadquery itself only where its own type is handed out: half of its load time is for viewers.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from itertools import combinations
+from typing import Any
+
+from parts.bend_zone import BendZone
+from parts.buildable import refuse_unusable
+from parts.errors import BadInput, Fault
+from parts.holes import Hole
+from parts.outline import Point
+from parts.segment import Segment
+from parts.sheet import Panel, Placement, SheetPart, Vec3
+
+#: How far a solid's volume may be from the sum of its panels and bend zones, relative.
+VOLUME_TOLERANCE = 1e-9
+
+MISSING_LIBRARY = (
+    "the solid kernel cannot be loaded ({error}): on Debian or Ubuntu type `apt-get install libgl1`; "
+    "everything that needs no solid works without it"
+)
+
+
+class KernelMissing(ImportError):
+    """The kernel's libraries are not there. Its text is one line for the user, with the remedy."""
+
+    def __init__(self, error: ImportError) -> None:
+        first = (str(error) or type(error).__name__).splitlines()[0]
+        super().__init__(MISSING_LIBRARY.format(error=first))
+
+
+def load_kernel() -> None:
+    """Import the kernel now rather than at the first solid.
+
+    Raises:
+        KernelMissing: a library of the system, or the kernel itself, is not installed.
+    """
+    try:
+        import OCP.gp  # noqa: F401
+    except ImportError as error:
+        raise KernelMissing(error) from error
+
+
+def solid(part: SheetPart) -> Any:
+    """The formed part as a `cadquery.Solid` in the coordinates of its root panel, mm: one solid, valid, no overlap.
+
+    Raises:
+        BadInput: the part cannot be built; the faults name the part, the feature and the values.
+        KernelMissing: see `load_kernel`.
+    """
+    made = shape(part)
+    if not is_valid(made):
+        raise invalid(part.name)
+    try:
+        import cadquery
+    except ImportError as error:
+        raise KernelMissing(error) from error
+    return cadquery.Solid(made)
+
+
+def shape(part: SheetPart) -> Any:
+    """The formed part as the kernel's own `TopoDS_Solid`, in the coordinates of its root panel, mm: one solid, no overlap.
+
+    The kernel's validity check costs as much as all the rest on a plate with many holes, and is left to the caller (`is_valid`).
+
+    Raises:
+        BadInput, KernelMissing: as `solid`.
+    """
+    refuse_unusable(part)
+    load_kernel()
+    zones = [BendZone.of(part, b) for b in part.bends]
+    frames = _frames(part, zones)
+    pieces: dict[str, Any] = {}
+    expected = 0.0
+    for panel in part.panels:
+        plate = _guarded(part, f"panel {panel.name}", "", lambda panel=panel: _plate(panel, part.thickness_mm))  # type: ignore[misc]
+        pieces[f"panel {panel.name}"] = _moved(plate, frames[panel.name])
+        expected += part.thickness_mm * (panel.contour.area - sum(h.contour().area for h in panel.holes))
+    for zone in zones:
+        values = f", angle {zone.bend.angle_deg:g} deg, inside radius {zone.bend.inside_radius_mm:g} mm"
+        sector = _guarded(part, zone.feature, values, lambda zone=zone: _revolved(zone) if zone.equal else _ruled(zone))  # type: ignore[misc]
+        pieces[zone.feature] = _moved(sector, frames[zone.bend.parent].Multiplied(placement_trsf(zone.place)))
+        expected += zone.volume_mm3
+    return _guarded(part, "panels and bends", "", lambda: _joined(part, zones, pieces, expected))
+
+
+def body_shape(body: Any) -> Any:
+    raise NotImplementedError
+
+
+def volume_mm3(made: Any) -> float:
+    """The volume of any shape of the kernel's."""
+    from OCP.BRepGProp import BRepGProp
+    from OCP.GProp import GProp_GProps
+
+    properties = GProp_GProps()
+    BRepGProp.VolumeProperties_s(made, properties)
+    return float(properties.Mass())
+
+
+def solids_of(made: Any) -> list[Any]:
+    """The solids in a shape, in the kernel's order."""
+    from OCP.TopAbs import TopAbs_ShapeEnum
+    from OCP.TopExp import TopExp_Explorer
+    from OCP.TopoDS import TopoDS
+
+    found: list[Any] = []
+    walk = TopExp_Explorer(made, TopAbs_ShapeEnum.TopAbs_SOLID)
+    while walk.More():
+        found.append(TopoDS.Solid_s(walk.Current()))
+        walk.Next()
+    return found
+
+
+def is_valid(made: Any) -> bool:
+    """Whether the kernel's own check of geometry and topology finds nothing."""
+    from OCP.BRepCheck import BRepCheck_Analyzer
+
+    return bool(BRepCheck_Analyzer(made, True, True).IsValid())
+
+
+def invalid(name: str) -> BadInput:
+    """What is raised for a part whose solid `is_valid` refuses."""
+    limit = "the kernel's own check finds it invalid"
+    return BadInput(Fault(where=f"part {name}", field="solid", limit=limit, remedy="an opening crosses an edge or another opening"))
+
+
+def placement_trsf(placement: Placement) -> Any:
+    """The `gp_Trsf` that carries root coordinates to where `placement` puts them."""
+    from OCP.gp import gp_Ax3, gp_Dir, gp_Pnt, gp_Trsf
+
+    there = gp_Ax3(gp_Pnt(*placement.origin), gp_Dir(*placement.normal), gp_Dir(*placement.u))
+    trsf = gp_Trsf()
+    trsf.SetDisplacement(gp_Ax3(), there)
+    return trsf
+
+
+# --- panels ---
+
+
+def _frames(part: SheetPart, zones: Sequence[BendZone]) -> dict[str, Any]:
+    """Panel name -> `gp_Trsf` from its coordinates to the root's, link by link along the tree."""
+    from OCP.gp import gp_Ax1, gp_Dir, gp_Pnt, gp_Trsf
+
+    frames: dict[str, Any] = {part.panels[0].name: gp_Trsf()}
+    waiting = list(zones)
+    while waiting:
+        zone = next(z for z in waiting if z.bend.parent in frames)
+        waiting.remove(zone)
+        fold = gp_Trsf()
+        fold.SetRotation(gp_Ax1(gp_Pnt(0.0, 0.0, zone.axis_z_mm), gp_Dir(1.0, 0.0, 0.0)), zone.turn_rad)
+        frames[zone.bend.child] = frames[zone.bend.parent].Multiplied(placement_trsf(zone.place)).Multiplied(fold)
+    return frames
+
+
+def _moved(made: Any, trsf: Any) -> Any:
+    from OCP.gp import gp_TrsfForm
+    from OCP.TopLoc import TopLoc_Location
+
+    # The root stays without a location: a part of one panel would else reach the STEP writer with one, and lose its name there.
+    return made if trsf.Form() == gp_TrsfForm.gp_Identity else made.Moved(TopLoc_Location(trsf))
+
+
+def _plate(panel: Panel, thickness_mm: float) -> Any:
+    from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeFace
+    from OCP.BRepPrimAPI import BRepPrimAPI_MakePrism
+    from OCP.gp import gp_Pln, gp_Vec
+    from OCP.TopoDS import TopoDS
+
+    face = BRepBuilderAPI_MakeFace(gp_Pln(), _wire(panel.contour.segments), True)
+    for hole in panel.holes:
+        face.Add(TopoDS.Wire_s(_hole_wire(hole).Reversed()))
+    return solids_of(BRepPrimAPI_MakePrism(face.Face(), gp_Vec(0.0, 0.0, thickness_mm)).Shape())[0]
+
+
+def _hole_wire(hole: Hole) -> Any:
+    from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeEdge, BRepBuilderAPI_MakeWire
+
+    if hole.kind != "round":
+        return _wire(hole.contour().segments)
+    # One whole circle: the hole is then one cylinder face, as every CAD reader expects, and not two halves.
+    return BRepBuilderAPI_MakeWire(BRepBuilderAPI_MakeEdge(_circle(hole.centre, hole.diameter_mm / 2, 1.0)).Edge()).Wire()
+
+
+def _wire(segments: Sequence[Segment]) -> Any:
+    """A closed wire with one vertex between two edges."""
+    from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeEdge, BRepBuilderAPI_MakeVertex, BRepBuilderAPI_MakeWire
+    from OCP.gp import gp_Pnt
+
+    corners = [BRepBuilderAPI_MakeVertex(gp_Pnt(*s.a, 0.0)).Vertex() for s in segments]
+    wire = BRepBuilderAPI_MakeWire()
+    for s, start, end in zip(segments, corners, corners[1:] + corners[:1], strict=True):
+        if s.is_line:
+            wire.Add(BRepBuilderAPI_MakeEdge(start, end).Edge())
+        else:
+            wire.Add(BRepBuilderAPI_MakeEdge(_circle(s.centre, s.radius, s.bulge), start, end).Edge())
+    return wire.Wire()
+
+
+def _circle(centre: Point, radius: float, turn: float) -> Any:
+    from OCP.gp import gp_Ax2, gp_Circ, gp_Dir, gp_Pnt
+
+    return gp_Circ(gp_Ax2(gp_Pnt(*centre, 0.0), gp_Dir(0.0, 0.0, math.copysign(1.0, turn))), radius)
+
+
+# --- bend zones, in edge coordinates ---
+
+
+def _revolved(zone: BendZone) -> Any:
+    from OCP.BRepPrimAPI import BRepPrimAPI_MakeRevol
+    from OCP.gp import gp_Ax1, gp_Dir, gp_Pnt
+
+    (x0, x1), t = zone.parent_x, zone.thickness_mm
+    section = _flat_face([(x0, 0.0, 0.0), (x1, 0.0, 0.0), (x1, 0.0, t), (x0, 0.0, t)])
+    axis = gp_Ax1(gp_Pnt(0.0, 0.0, zone.axis_z_mm), gp_Dir(1.0, 0.0, 0.0))
+    return solids_of(BRepPrimAPI_MakeRevol(section, axis, zone.turn_rad).Shape())[0]
+
+
+def _ruled(zone: BendZone) -> Any:
+    """Unequal edges: four ruled faces a span and two flat ends, sewn."""
+    from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeSolid, BRepBuilderAPI_Sewing
+    from OCP.BRepLib import BRepLib
+    from OCP.TopoDS import TopoDS
+
+    spans = zone.spans()
+    sewing = BRepBuilderAPI_Sewing(1e-6)
+    for edges in spans:
+        for one, two in zip(edges, edges[1:] + edges[:1], strict=True):
+            sewing.Add(_ruled_face(one, two, zone.weight))
+    sewing.Add(_flat_face([poles[0] for poles in spans[0]]))
+    sewing.Add(_flat_face([poles[2] for poles in spans[-1]]))
+    sewing.Perform()
+    made = BRepBuilderAPI_MakeSolid(TopoDS.Shell_s(sewing.SewedShape())).Solid()
+    BRepLib.OrientClosedSolid_s(made)
+    return made
+
+
+def _ruled_face(one: Sequence[Vec3], two: Sequence[Vec3], weight: float) -> Any:
+    from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeFace
+    from OCP.Geom import Geom_BSplineSurface
+    from OCP.gp import gp_Pnt
+    from OCP.TColgp import TColgp_Array2OfPnt
+    from OCP.TColStd import TColStd_Array1OfInteger, TColStd_Array1OfReal, TColStd_Array2OfReal
+
+    poles, weights = TColgp_Array2OfPnt(1, 3, 1, 2), TColStd_Array2OfReal(1, 3, 1, 2)
+    for i in range(3):
+        for j, line in enumerate((one, two)):
+            poles.SetValue(i + 1, j + 1, gp_Pnt(*line[i]))
+            weights.SetValue(i + 1, j + 1, weight if i == 1 else 1.0)
+    knots, along, across = TColStd_Array1OfReal(1, 2), TColStd_Array1OfInteger(1, 2), TColStd_Array1OfInteger(1, 2)
+    for i in (1, 2):
+        knots.SetValue(i, float(i - 1))
+        along.SetValue(i, 3)
+        across.SetValue(i, 2)
+    surface = Geom_BSplineSurface(poles, weights, knots, knots, along, across, 2, 1)
+    return BRepBuilderAPI_MakeFace(surface, 1e-7).Face()
+
+
+def _flat_face(corners: Sequence[Vec3]) -> Any:
+    from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeFace, BRepBuilderAPI_MakePolygon
+    from OCP.gp import gp_Pnt
+
+    return BRepBuilderAPI_MakeFace(BRepBuilderAPI_MakePolygon(*(gp_Pnt(*c) for c in corners), True).Wire(), True).Face()
+
+
+# --- the whole ---
+
+
+def _joined(part: SheetPart, zones: Sequence[BendZone], pieces: dict[str, Any], expected_mm3: float) -> Any:
+    """One solid of the expected volume. Pieces shown to do no more than touch are glued, which is ten times faster than a fuse."""
+    where = f"part {part.name}"
+    solids = list(pieces.values())
+    if len(pieces) > 1:
+        solids = solids_of(_fused(solids, glue=True)) if _only_touch(zones, pieces) else []
+        if len(solids) != 1:
+            solids = solids_of(_fused(list(pieces.values()), glue=False))
+    if len(solids) != 1:
+        raise BadInput(Fault(where=where, field="solid", value=f"{len(solids)} pieces", limit="must be one piece"))
+    volume = volume_mm3(solids[0])
+    if not abs(volume - expected_mm3) <= VOLUME_TOLERANCE * abs(expected_mm3):
+        limit = f"must be the sum of its panels and bends, {expected_mm3:.6f} mm³"
+        remedy = "two of them overlap when folded"
+        raise BadInput(Fault(where=where, field="volume", value=f"{volume:.6f} mm³", limit=limit, remedy=remedy))
+    return solids[0]
+
+
+def _only_touch(zones: Sequence[BendZone], pieces: dict[str, Any]) -> bool:
+    """Whether no two pieces can share steel: boxes turned with the pieces apart, and each panel on its own side of its bend edges.
+
+    False where it cannot tell.
+    """
+    from OCP.Bnd import Bnd_OBB
+    from OCP.BRepBndLib import BRepBndLib
+
+    if not all(zone.beside_only for zone in zones):
+        return False
+    neighbours = {frozenset((z.feature, f"panel {name}")) for z in zones for name in (z.bend.parent, z.bend.child)}
+    boxes: dict[str, Any] = {}
+    for name, piece in pieces.items():
+        boxes[name] = Bnd_OBB()
+        BRepBndLib.AddOBB_s(piece, boxes[name], False, False, False)
+    return all(boxes[a].IsOut(boxes[b]) for a, b in combinations(pieces, 2) if frozenset((a, b)) not in neighbours)
+
+
+def _fused(pieces: Sequence[Any], *, glue: bool) -> Any:
+    from OCP.BOPAlgo import BOPAlgo_GlueEnum
+    from OCP.BRepAlgoAPI import BRepAlgoAPI_Fuse
+    from OCP.TopTools import TopTools_ListOfShape
+
+    arguments, tools = TopTools_ListOfShape(), TopTools_ListOfShape()
+    arguments.Append(pieces[0])
+    for piece in pieces[1:]:
+        tools.Append(piece)
+    fuse = BRepAlgoAPI_Fuse()
+    fuse.SetArguments(arguments)
+    fuse.SetTools(tools)
+    fuse.SetGlue(BOPAlgo_GlueEnum.BOPAlgo_GlueFull if glue else BOPAlgo_GlueEnum.BOPAlgo_GlueOff)
+    fuse.Build()
+    if not fuse.IsDone():
+        raise RuntimeError("the kernel could not join them")
+    return fuse.Shape()
+
+
+def _guarded(part: SheetPart, feature: str, values: str, build: Callable[[], Any]) -> Any:
+    """What `build` makes; whatever the kernel raises instead names the part, the feature and its values."""
+    try:
+        return build()
+    except BadInput:
+        raise
+    except Exception as error:
+        limit = f"the kernel cannot build it: {type(error).__name__} {error}".strip()
+        value = f"thickness {part.thickness_mm:g} mm{values}"
+        raise BadInput(Fault(where=f"part {part.name}", field=feature, value=value, limit=limit)) from error

@@ -1,0 +1,166 @@
+"""Whether a sheet part can be made at all: everything the kernel would swallow silently is refused here, in 2-D, with its numbers."""
+
+from __future__ import annotations
+
+import math
+
+from parts.errors import BadInput, Fault
+from parts.flat import ordered
+from parts.formed import collisions
+from parts.holes import Hole
+from parts.outline import SAME_MM, Contour, Segment
+from parts.sheet import Panel, SheetPart
+
+SHORTEST_MM = 0.2  #: no edge shorter than this is cut: a burner cannot turn in it
+LEAST_WEB_MM = 0.5  #: steel that must be left beside an opening for it to be one; the shop's own rules ask for far more
+
+
+def check(part: SheetPart) -> None:
+    """Raise `BadInput` with every fault of `part`."""
+    found = faults(part)
+    if found:
+        raise BadInput(found)
+
+
+def faults(part: SheetPart) -> list[Fault]:
+    """Everything that keeps `part` from being one sound piece of sheet: numbers, outlines, openings, bends, folding."""
+    where = f"part {part.name}"
+    broken = _numbers(part, where)
+    if broken:
+        return broken
+    out: list[Fault] = []
+    for panel in part.panels:
+        out += _outline(panel, where)
+        bend_edges = {b.edge for b in part.bends if b.parent == panel.name}
+        bend_edges |= {0 for b in part.bends if b.child == panel.name}
+        out += _openings(panel, bend_edges, where)
+    try:
+        tree = ordered(part)
+    except BadInput as error:
+        return out + list(error.faults)
+    panels = {p.name: p for p in part.panels}
+    for bend in tree:
+        out += _bend(bend.edge, panels[bend.parent], f"bend {bend.parent}/{bend.child}", where)
+        out += _bend(0, panels[bend.child], f"bend {bend.parent}/{bend.child}", where)
+        child = panels[bend.child].contour
+        if max(abs(child.points[0][1]), abs(child.points[1][1])) > SAME_MM or child.points[1][0] <= child.points[0][0]:
+            raise AssertionError(f"panel {bend.child} must start with its bend edge along +u on v = 0")
+        if not 0 < abs(bend.angle_deg) <= 170:
+            limit = "a brake turns it by more than 0 and at most 170 deg"
+            out.append(Fault(where=where, field=f"bend to {bend.child}", value=f"{bend.angle_deg:g} deg", limit=limit))
+    if len(tree) != len(part.panels) - 1:
+        out.append(Fault(where=where, field="panels", limit="every panel but the first hangs from one bend"))
+    return out or collisions(part)
+
+
+def _numbers(part: SheetPart, where: str) -> list[Fault]:
+    """NaN and infinity make the kernel loop for ever: nothing else is looked at while one is there."""
+    values: dict[str, float] = {"thickness": part.thickness_mm}
+    for bend in part.bends:
+        values[f"bend to {bend.child} angle"] = bend.angle_deg
+        values[f"bend to {bend.child} inside radius"] = bend.inside_radius_mm
+        values[f"bend to {bend.child} offset"] = bend.offset_mm
+    for panel in part.panels:
+        for i, ((x, y), bulge) in enumerate(zip(panel.contour.points, panel.contour.bulges, strict=True)):
+            values[f"panel {panel.name} point {i + 1}"] = x + y + bulge
+        for h in panel.holes:
+            values[f"hole {h.name} size"] = h.diameter_mm + h.length_mm + h.angle_deg + h.corner_radius_mm
+            values[f"hole {h.name} place"] = h.x_mm + h.y_mm
+    out = [
+        Fault(where=where, field=key, value=f"{value:g}", limit="must be a finite number below 100 m")
+        for key, value in values.items()
+        if not math.isfinite(value) or abs(value) > 1e5
+    ]
+    if part.thickness_mm <= 0:
+        out.append(Fault(where=where, field="thickness", value=f"{part.thickness_mm:g} mm", limit="must be more than 0"))
+    for bend in part.bends:
+        if bend.inside_radius_mm < 0:
+            limit = "must not be negative"
+            out.append(Fault(where=where, field=f"bend to {bend.child} inside radius", value=f"{bend.inside_radius_mm:g} mm", limit=limit))
+    return out
+
+
+def _outline(panel: Panel, where: str) -> list[Fault]:
+    field = f"outline of panel {panel.name}"
+    short = [s for s in panel.contour.segments if s.length < SHORTEST_MM]
+    if short:
+        (x, y), size = short[0].a, short[0].length
+        limit = f"has an edge of {size:.3f} mm at ({x:.2f}, {y:.2f}); {SHORTEST_MM} mm is the shortest that is cut"
+        return [Fault(where=where, field=field, limit=limit, remedy="move the feature that makes it")]
+    crossing = panel.contour.self_crossing()
+    if crossing is not None:
+        x, y = crossing
+        remedy = "two features or two edges overlap there: move or shrink one"
+        return [Fault(where=where, field=field, limit=f"crosses itself near ({x:.1f}, {y:.1f}) mm", remedy=remedy)]
+    if panel.contour.area <= 0:
+        return [Fault(where=where, field=field, limit="encloses nothing: its edges run past one another")]
+    return []
+
+
+def _openings(panel: Panel, bend_edges: set[int], where: str) -> list[Fault]:
+    out: list[Fault] = []
+    shapes: list[tuple[Hole, Contour]] = []
+    for hole in panel.holes:
+        fault = _size(hole, where) or _on_panel(hole, panel, bend_edges, where)
+        if fault is not None:
+            out.append(fault)
+            continue
+        shape = hole.contour()
+        for other, other_shape in shapes:
+            near = math.dist(hole.centre, other.centre) < hole.reach_mm + other.reach_mm + LEAST_WEB_MM
+            if near and (shape.gap(other_shape) < LEAST_WEB_MM or other_shape.contains(hole.centre) or shape.contains(other.centre)):
+                limit = f"runs into {other.name}: the two leave less than {LEAST_WEB_MM} mm of steel between them"
+                out.append(Fault(where=where, field=f"hole {hole.name}", value=_shown(hole), limit=limit, remedy="move or shrink one of them"))
+                break
+        shapes.append((hole, shape))
+    return out
+
+
+def _size(hole: Hole, where: str) -> Fault | None:
+    limit = ""
+    if hole.diameter_mm <= 0:
+        limit = "needs a size above 0"
+    elif hole.kind == "slot" and hole.length_mm <= hole.diameter_mm:
+        limit = "a slot is longer than it is wide"
+    elif hole.kind == "rectangle" and (
+        hole.length_mm <= 0 or not 0 <= 2 * hole.corner_radius_mm < min(hole.length_mm, hole.diameter_mm)
+    ):
+        limit = "corner radii must leave a straight stretch on each side"
+    return Fault(where=where, field=f"hole {hole.name}", value=_shown(hole), limit=limit) if limit else None
+
+
+def _on_panel(hole: Hole, panel: Panel, bend_edges: set[int], where: str) -> Fault | None:
+    contour = panel.contour
+    if not contour.contains(hole.centre):
+        away = contour.distance(hole.centre)
+        limit = f"its centre lies {away:.1f} mm off panel {panel.name}"
+        return Fault(where=where, field=f"hole {hole.name}", value=_shown(hole), limit=limit, remedy="move it onto the plate")
+    if contour.distance(hole.centre) > hole.reach_mm + LEAST_WEB_MM:
+        return None
+    shape = hole.contour()
+    gaps = [(min(s.gap(e) for e in shape.segments), i, s) for i, s in enumerate(contour.segments)]
+    gap, index, edge = min(gaps, key=lambda g: g[0])
+    if gap >= LEAST_WEB_MM and all(contour.contains(p) for p in shape.points):
+        return None
+    over = hole.reach_mm - edge.distance(hole.centre)
+    if index in bend_edges:
+        limit = f"lies in a bend zone or on its edge: the tangent line is {edge.distance(hole.centre):.1f} mm from its centre"
+        remedy = f"move it {over + LEAST_WEB_MM:.1f} mm or more away from the bend"
+    elif hole.kind != "round" and sum(1 for g, _, _ in gaps if g == 0.0) > 1:
+        limit, remedy = f"cuts panel {panel.name} in two or runs out of it on more than one side", "shorten it or turn it"
+    else:
+        limit = f"breaks through the edge of panel {panel.name} or leaves under {LEAST_WEB_MM} mm beside it"
+        remedy = f"move it {max(over, 0.0) + LEAST_WEB_MM:.1f} mm or more inwards"
+    return Fault(where=where, field=f"hole {hole.name}", value=_shown(hole), limit=limit, remedy=remedy)
+
+
+
+def _bend(edge: int, panel: Panel, field: str, where: str) -> list[Fault]:
+    if edge >= len(panel.contour.segments) or not panel.contour.segments[edge].is_line:
+        return [Fault(where=where, field=field, limit=f"must leave panel {panel.name} along one straight edge")]
+    return []
+
+
+def _shown(hole: Hole) -> str:
+    sizes = f"{hole.diameter_mm:g}" if hole.kind == "round" else f"{hole.diameter_mm:g} x {hole.length_mm:g}"
+    return f"{hole.kind} {sizes} mm at ({hole.x_mm:.2f}, {hole.y_mm:.2f})"
