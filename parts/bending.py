@@ -9,7 +9,9 @@ shop practice and any bending handbook; DIN 6935:2011-10, k = 0.65 + 0.5 lg(r/s)
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Protocol
 
 from parts.errors import BadInput, Fault
@@ -66,7 +68,8 @@ class ShopRow:
 
 @dataclass(frozen=True, kw_only=True)
 class ShopTable:
-    """The shop's own bends. Between two radii of one thickness K runs straight; the nearest angle counts; nothing is extrapolated."""
+    """The shop's own bends. Between two radii of one thickness K runs straight; the nearest thickness within 2 % counts, then the nearest
+    angle (of two equally near the smaller); nothing is extrapolated."""
 
     rows: tuple[ShopRow, ...]
 
@@ -75,13 +78,15 @@ class ShopTable:
         if not same:
             have = ", ".join(f"{t:g}" for t in sorted({r.thickness_mm for r in self.rows})) or "none"
             raise self._missing("thickness", f"{thickness_mm:g} mm", f"the shop's bend table has {have} mm")
-        nearest = min(abs(r.angle_deg - abs(angle_deg)) for r in same)
-        rows = sorted((r for r in same if abs(r.angle_deg - abs(angle_deg)) == nearest), key=lambda r: r.inside_radius_mm)
+        thickness = _nearest((r.thickness_mm for r in same), thickness_mm)
+        same = [r for r in same if r.thickness_mm == thickness]
+        angle = _nearest((r.angle_deg for r in same), abs(angle_deg))
+        rows = sorted((r for r in same if r.angle_deg == angle), key=lambda r: r.inside_radius_mm)
         low, high = rows[0].inside_radius_mm, rows[-1].inside_radius_mm
         if not low - 1e-9 <= inside_radius_mm <= high + 1e-9:
             limit = f"the shop's bend table has {low:g} to {high:g} mm for {thickness_mm:g} mm steel"
             raise self._missing("inside_radius", f"{inside_radius_mm:g} mm", limit)
-        for one, two in zip(rows, rows[1:], strict=False):
+        for one, two in pairwise(rows):
             if one.inside_radius_mm <= inside_radius_mm <= two.inside_radius_mm and two.inside_radius_mm > one.inside_radius_mm:
                 part = (inside_radius_mm - one.inside_radius_mm) / (two.inside_radius_mm - one.inside_radius_mm)
                 return one.k + part * (two.k - one.k)
@@ -91,6 +96,10 @@ class ShopTable:
     def _missing(field: str, value: str, limit: str) -> BadInput:
         remedy = "bend a strip of it, measure, and add the row; or name another rule"
         return BadInput(Fault(where="bend rule", field=field, value=value, limit=limit, remedy=remedy))
+
+
+def _nearest(values: Iterable[float], to: float) -> float:
+    return min(values, key=lambda v: (abs(v - to), v))
 
 
 def allowance_mm(angle_deg: float, inside_radius_mm: float, thickness_mm: float, k_factor: float) -> float:

@@ -1,4 +1,4 @@
-"""What the kernel may be given: every number of a sheet part finite and within reach, every panel joined once.
+"""What the solid kernel may be given: every number finite and within reach, every panel joined once; and what is said without a kernel.
 
 The kernel answers a NaN with an endless loop or a crash, and a broken tree with something that looks like a part. Needs no kernel itself.
 """
@@ -11,15 +11,48 @@ from collections.abc import Iterator
 from parts.bend_zone import SAME_EDGE_MM
 from parts.errors import BadInput, Fault
 from parts.flat import ordered
+from parts.frame.bodies import Body
 from parts.sheet import Bend, Panel, SheetPart
 
-_FARTHEST_MM = 1e5
+#: No part of a vehicle lies this far from its datum (mm).
+FARTHEST_MM = 1e5
 _RANGES = {
     "thickness": (0.1, 200.0, "mm"),
     "angle": (0.01, 180.0, "deg"),
     "inside_radius": (1e-3, 1e4, "mm"),
-    "diameter": (1e-3, _FARTHEST_MM, "mm"),
+    "diameter": (1e-3, FARTHEST_MM, "mm"),
 }
+
+
+MISSING_LIBRARY = (
+    "the solid kernel cannot be loaded ({error}): on Debian or Ubuntu type `apt-get install libgl1`; "
+    "everything that needs no solid works without it"
+)
+
+
+class KernelMissing(ImportError):
+    """The kernel's libraries are not there. Its text is one line for the user, with the remedy."""
+
+    def __init__(self, error: ImportError) -> None:
+        first = (str(error) or type(error).__name__).splitlines()[0]
+        super().__init__(MISSING_LIBRARY.format(error=first))
+
+
+def broken(where: str, feature: str, value: str, error: Exception) -> BadInput:
+    """What is raised where the kernel itself raised `error` over `feature`."""
+    first = (str(error) or "no reason given").splitlines()[0]
+    limit = f"the kernel cannot build it: {type(error).__name__}: {first}"
+    return BadInput(Fault(where=where, field=feature, value=value, limit=limit))
+
+
+def in_pieces(where: str, count: int) -> BadInput:
+    return BadInput(Fault(where=where, field="solid", value=f"{count} pieces", limit="must be one piece"))
+
+
+def invalid(where: str) -> BadInput:
+    """What is raised for a solid that the kernel's own check refuses."""
+    limit = "the kernel's own check finds it invalid"
+    return BadInput(Fault(where=where, field="solid", limit=limit, remedy="an opening crosses an edge or another opening"))
 
 
 def refuse_unusable(part: SheetPart) -> None:
@@ -27,6 +60,14 @@ def refuse_unusable(part: SheetPart) -> None:
     faults = list(_number_faults(part)) + list(_tree_faults(part))
     if faults:
         raise BadInput([f.inside(f"part {part.name}") for f in faults])
+
+
+def refuse_unusable_body(body: Body) -> None:
+    """Raise `BadInput` unless every number of a frame's body is finite and within reach, and it has two outlines or more."""
+    points = [p for ring in (*body.rings, *body.inner_rings) for p in ring] + [c.point for c in body.cuts]
+    numbers = [x for p in points for x in p] + [x for c in body.cuts for x in (*c.direction, c.radius_mm, c.length_mm)]
+    if len(body.rings) < 2 or not all(math.isfinite(x) and abs(x) < FARTHEST_MM for x in numbers):
+        raise BadInput(Fault(where=f"frame {body.name}", field="solid", limit="must have two outlines or more, all of finite points"))
 
 
 def _number_faults(part: SheetPart) -> Iterator[Fault]:
@@ -41,7 +82,7 @@ def _number_faults(part: SheetPart) -> Iterator[Fault]:
             for value in (hole.x_mm, hole.y_mm, hole.length_mm, hole.angle_deg, hole.corner_radius_mm):
                 yield from _too_far(name, value)
             yield from _out_of_range(f"{name}, diameter", hole.diameter_mm, "diameter")
-            if hole.kind != "round" and hole.length_mm < hole.diameter_mm:
+            if hole.kind == "slot" and hole.length_mm < hole.diameter_mm:
                 limit = f"must be at least its width, {hole.diameter_mm:g} mm"
                 yield Fault(where="", field=f"{name}, length", value=f"{hole.length_mm:g} mm", limit=limit)
     for bend in part.bends:
@@ -52,8 +93,8 @@ def _number_faults(part: SheetPart) -> Iterator[Fault]:
 
 
 def _too_far(field: str, value: float) -> Iterator[Fault]:
-    if not math.isfinite(value) or abs(value) > _FARTHEST_MM:
-        yield Fault(where="", field=field, value=f"{value:g}", limit=f"must be a finite number within {_FARTHEST_MM:g} of 0")
+    if not math.isfinite(value) or abs(value) > FARTHEST_MM:
+        yield Fault(where="", field=field, value=f"{value:g}", limit=f"must be a finite number within {FARTHEST_MM:g} of 0")
 
 
 def _out_of_range(field: str, value: float, kind: str) -> Iterator[Fault]:

@@ -105,8 +105,16 @@ def ordered(part: SheetPart) -> list[Bend]:
     """The bends from the root outwards, every parent before its children.
 
     Raises:
-        BadInput: the panels and bends do not make one tree.
+        BadInput: the panels and bends do not make one tree, or a bend names a panel that is not there.
     """
+    where, names = f"part {part.name}", {p.name for p in part.panels}
+    strays = sorted({n for b in part.bends for n in (b.parent, b.child) if n not in names})
+    if strays or len(names) != len(part.panels):
+        limit = f"no panel is called {', '.join(strays)}" if strays else "two panels have one name"
+        remedy = "give each panel its own name and use it"
+        raise BadInput(Fault(where=where, field="bends" if strays else "panels", limit=limit, remedy=remedy))
+    if not part.panels:
+        raise BadInput(Fault(where=where, field="panels", limit="a part has one panel or more", remedy="give it one"))
     known = {part.panels[0].name}
     left = list(part.bends)
     out: list[Bend] = []
@@ -114,7 +122,12 @@ def ordered(part: SheetPart) -> list[Bend]:
         ready = [b for b in left if b.parent in known and b.child not in known]
         if not ready:
             raise BadInput(
-                Fault(where=f"part {part.name}", field="bends", limit=f"bend to '{left[0].child}' does not hang from the root by one path")
+                Fault(
+                    where=where,
+                    field="bends",
+                    limit=f"bend to '{left[0].child}' does not hang from panel '{part.panels[0].name}' by one path",
+                    remedy="every panel but the first is the child of one bend, and no chain of bends comes back to where it began",
+                )
             )
         out.append(ready[0])
         known.add(ready[0].child)

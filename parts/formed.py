@@ -150,16 +150,13 @@ def _fold(parent: Panel, child: Panel, at: Placement, bend: Bend, t: float) -> t
 
 
 def collisions(part: SheetPart) -> list[Fault]:
-    """Pairs of panels whose steel would share room once folded. Panels that a bend joins are left to their bend zone."""
+    """Pairs of panels whose steel would share room once folded."""
     shape = formed(part)
     prisms = {p.name: _prism(p, shape.places[p.name], part.thickness_mm) for p in part.panels}
-    joined = {frozenset((b.parent, b.child)) for b in part.bends}
     names = [p.name for p in part.panels]
     out: list[Fault] = []
     for i, one in enumerate(names):
         for two in names[i + 1 :]:
-            if frozenset((one, two)) in joined:
-                continue
             where = clash(prisms[one], prisms[two])
             if where is not None:
                 place = ", ".join(f"{c:.1f}" for c in where)

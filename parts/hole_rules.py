@@ -269,7 +269,7 @@ def _on_one_line(hole: RailHole, others: Sequence[RailHole]) -> int:
     spans = [(h.along_mm - h.diameter_mm / 2, h.along_mm + h.diameter_mm / 2) for h in (hole, *others)]
     edges = sorted({min(max(edge, low), high) for span in spans for edge in span})
     lines = [(a + b) / 2 for a, b in pairwise(edges) if b - a > SLACK]
-    return max(sum(a + SLACK < line < b - SLACK for a, b in spans) for line in lines)
+    return max(sum(a < line < b for a, b in spans) for line in lines)
 
 
 def _hole_itself(rules: RuleSet, hole: RailHole) -> list[_Candidate]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -35,7 +36,8 @@ class Prism:
 
     def inside(self, points: Array) -> Array:
         """(n, 3) world -> the prism's own u, v, z."""
-        return (points - np.array(self.origin)) @ self.axes.T
+        local: Array = (points - np.array(self.origin)) @ self.axes.T
+        return local
 
     @cached_property
     def edges(self) -> Array:
@@ -100,7 +102,8 @@ def _inset(ring: Array, by: float) -> Array:
         normals.append(np.column_stack([-d[:, 1] / size, d[:, 0] / size]))
     both = normals[0] + normals[1]
     square = np.maximum((both**2).sum(axis=1), 0.5)
-    return ring + by * 2 * both / square[:, None]
+    inset: Array = ring + by * 2 * both / square[:, None]
+    return inset
 
 
 def _sides(prism: Prism) -> Array:
@@ -122,7 +125,7 @@ def _middle_inside(p: Array, q: Array, sides: Array) -> float | None:
     length = float(np.hypot(d[0], d[1]))
     best: float | None = None
     widest = TOUCH_MM
-    for low, high in zip(stops, stops[1:], strict=False):
+    for low, high in pairwise(stops):
         middle = (low + high) / 2
         size = (high - low) * length
         point = p + middle * d

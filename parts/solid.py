@@ -9,33 +9,21 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from itertools import combinations
+from itertools import combinations, pairwise
 from typing import Any
 
 from parts.bend_zone import BendZone
-from parts.buildable import refuse_unusable
+from parts.buildable import KernelMissing, broken, in_pieces, invalid, refuse_unusable, refuse_unusable_body
 from parts.errors import BadInput, Fault
+from parts.frame.bodies import Body, Cylinder
 from parts.holes import Hole
 from parts.outline import Point
 from parts.segment import Segment
 from parts.sheet import Panel, Placement, SheetPart, Vec3
+from parts.skin import Drill, Skin, skin_of
 
 #: How far a solid's volume may be from the sum of its panels and bend zones, relative.
 VOLUME_TOLERANCE = 1e-9
-
-MISSING_LIBRARY = (
-    "the solid kernel cannot be loaded ({error}): on Debian or Ubuntu type `apt-get install libgl1`; "
-    "everything that needs no solid works without it"
-)
-
-
-class KernelMissing(ImportError):
-    """The kernel's libraries are not there. Its text is one line for the user, with the remedy."""
-
-    def __init__(self, error: ImportError) -> None:
-        first = (str(error) or type(error).__name__).splitlines()[0]
-        super().__init__(MISSING_LIBRARY.format(error=first))
-
 
 def load_kernel() -> None:
     """Import the kernel now rather than at the first solid.
@@ -58,7 +46,7 @@ def solid(part: SheetPart) -> Any:
     """
     made = shape(part)
     if not is_valid(made):
-        raise invalid(part.name)
+        raise invalid(f"part {part.name}")
     try:
         import cadquery
     except ImportError as error:
@@ -92,8 +80,23 @@ def shape(part: SheetPart) -> Any:
     return _guarded(part, "panels and bends", "", lambda: _joined(part, zones, pieces, expected))
 
 
-def body_shape(body: Any) -> Any:
-    raise NotImplementedError
+def body_shape(body: Body) -> Any:
+    """A body of the frame as a `TopoDS_Solid` in vehicle axes, mm. To look at and to keep clear of; nothing is measured on its arcs.
+
+    Raises:
+        BadInput: its points are not finite or the kernel makes no one solid of it.
+        KernelMissing: see `load_kernel`.
+    """
+    refuse_unusable_body(body)
+    load_kernel()
+    skin = skin_of(body)
+    try:
+        solids = solids_of(_cut(_skinned(skin), skin.cuts))
+    except Exception as error:
+        raise broken(f"frame {body.name}", "solid", "", error) from error
+    if len(solids) != 1:
+        raise in_pieces(f"frame {body.name}", len(solids))
+    return solids[0]
 
 
 def volume_mm3(made: Any) -> float:
@@ -125,12 +128,6 @@ def is_valid(made: Any) -> bool:
     from OCP.BRepCheck import BRepCheck_Analyzer
 
     return bool(BRepCheck_Analyzer(made, True, True).IsValid())
-
-
-def invalid(name: str) -> BadInput:
-    """What is raised for a part whose solid `is_valid` refuses."""
-    limit = "the kernel's own check finds it invalid"
-    return BadInput(Fault(where=f"part {name}", field="solid", limit=limit, remedy="an opening crosses an edge or another opening"))
 
 
 def placement_trsf(placement: Placement) -> Any:
@@ -226,42 +223,43 @@ def _revolved(zone: BendZone) -> Any:
 
 def _ruled(zone: BendZone) -> Any:
     """Unequal edges: four ruled faces a span and two flat ends, sewn."""
-    from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeSolid, BRepBuilderAPI_Sewing
-    from OCP.BRepLib import BRepLib
+    from OCP.BRepBuilderAPI import BRepBuilderAPI_Sewing
     from OCP.TopoDS import TopoDS
 
     spans = zone.spans()
     sewing = BRepBuilderAPI_Sewing(1e-6)
     for edges in spans:
         for one, two in zip(edges, edges[1:] + edges[:1], strict=True):
-            sewing.Add(_ruled_face(one, two, zone.weight))
+            sewing.Add(_ruled_face(one, two, (1.0, zone.weight, 1.0)))
     sewing.Add(_flat_face([poles[0] for poles in spans[0]]))
     sewing.Add(_flat_face([poles[2] for poles in spans[-1]]))
     sewing.Perform()
-    made = BRepBuilderAPI_MakeSolid(TopoDS.Shell_s(sewing.SewedShape())).Solid()
+    return _closed(TopoDS.Shell_s(sewing.SewedShape()))
+
+
+def _closed(shell: Any) -> Any:
+    from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeSolid
+    from OCP.BRepLib import BRepLib
+
+    made = BRepBuilderAPI_MakeSolid(shell).Solid()
     BRepLib.OrientClosedSolid_s(made)
     return made
 
 
-def _ruled_face(one: Sequence[Vec3], two: Sequence[Vec3], weight: float) -> Any:
+def _ruled_face(one: Sequence[Vec3], two: Sequence[Vec3], weights: Sequence[float]) -> Any:
+    """The face ruled between two rational curves of the same weights, each given by its poles."""
     from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeFace
-    from OCP.Geom import Geom_BSplineSurface
+    from OCP.Geom import Geom_BezierSurface
     from OCP.gp import gp_Pnt
     from OCP.TColgp import TColgp_Array2OfPnt
-    from OCP.TColStd import TColStd_Array1OfInteger, TColStd_Array1OfReal, TColStd_Array2OfReal
+    from OCP.TColStd import TColStd_Array2OfReal
 
-    poles, weights = TColgp_Array2OfPnt(1, 3, 1, 2), TColStd_Array2OfReal(1, 3, 1, 2)
-    for i in range(3):
-        for j, line in enumerate((one, two)):
-            poles.SetValue(i + 1, j + 1, gp_Pnt(*line[i]))
-            weights.SetValue(i + 1, j + 1, weight if i == 1 else 1.0)
-    knots, along, across = TColStd_Array1OfReal(1, 2), TColStd_Array1OfInteger(1, 2), TColStd_Array1OfInteger(1, 2)
-    for i in (1, 2):
-        knots.SetValue(i, float(i - 1))
-        along.SetValue(i, 3)
-        across.SetValue(i, 2)
-    surface = Geom_BSplineSurface(poles, weights, knots, knots, along, across, 2, 1)
-    return BRepBuilderAPI_MakeFace(surface, 1e-7).Face()
+    poles, factors = TColgp_Array2OfPnt(1, len(weights), 1, 2), TColStd_Array2OfReal(1, len(weights), 1, 2)
+    for j, line in enumerate((one, two), start=1):
+        for i, (pole, weight) in enumerate(zip(line, weights, strict=True), start=1):
+            poles.SetValue(i, j, gp_Pnt(*pole))
+            factors.SetValue(i, j, weight)
+    return BRepBuilderAPI_MakeFace(Geom_BezierSurface(poles, factors), 1e-7).Face()
 
 
 def _flat_face(corners: Sequence[Vec3]) -> Any:
@@ -283,7 +281,7 @@ def _joined(part: SheetPart, zones: Sequence[BendZone], pieces: dict[str, Any], 
         if len(solids) != 1:
             solids = solids_of(_fused(list(pieces.values()), glue=False))
     if len(solids) != 1:
-        raise BadInput(Fault(where=where, field="solid", value=f"{len(solids)} pieces", limit="must be one piece"))
+        raise in_pieces(where, len(solids))
     volume = volume_mm3(solids[0])
     if not abs(volume - expected_mm3) <= VOLUME_TOLERANCE * abs(expected_mm3):
         limit = f"must be the sum of its panels and bends, {expected_mm3:.6f} mm³"
@@ -313,20 +311,91 @@ def _only_touch(zones: Sequence[BendZone], pieces: dict[str, Any]) -> bool:
 def _fused(pieces: Sequence[Any], *, glue: bool) -> Any:
     from OCP.BOPAlgo import BOPAlgo_GlueEnum
     from OCP.BRepAlgoAPI import BRepAlgoAPI_Fuse
+
+    fuse = BRepAlgoAPI_Fuse()
+    fuse.SetGlue(BOPAlgo_GlueEnum.BOPAlgo_GlueFull if glue else BOPAlgo_GlueEnum.BOPAlgo_GlueOff)
+    return _combined(fuse, pieces)
+
+
+def _combined(operation: Any, pieces: Sequence[Any]) -> Any:
+    """What a boolean operation makes of the first piece and all the others at once."""
     from OCP.TopTools import TopTools_ListOfShape
 
     arguments, tools = TopTools_ListOfShape(), TopTools_ListOfShape()
     arguments.Append(pieces[0])
     for piece in pieces[1:]:
         tools.Append(piece)
-    fuse = BRepAlgoAPI_Fuse()
-    fuse.SetArguments(arguments)
-    fuse.SetTools(tools)
-    fuse.SetGlue(BOPAlgo_GlueEnum.BOPAlgo_GlueFull if glue else BOPAlgo_GlueEnum.BOPAlgo_GlueOff)
-    fuse.Build()
-    if not fuse.IsDone():
-        raise RuntimeError("the kernel could not join them")
-    return fuse.Shape()
+    operation.SetArguments(arguments)
+    operation.SetTools(tools)
+    operation.Build()
+    if not operation.IsDone():
+        raise RuntimeError("the kernel could not join or cut them")
+    return operation.Shape()
+
+
+# --- bodies of the frame ---
+
+
+def _skinned(skin: Skin) -> Any:
+    """The solid inside a skin, faces and edges shared from the start: sewing and cutting would take fifty times as long."""
+    from OCP.BRep import BRep_Builder
+    from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeEdge, BRepBuilderAPI_MakeFace, BRepBuilderAPI_MakeVertex, BRepBuilderAPI_MakeWire
+    from OCP.gp import gp_Dir, gp_Pln, gp_Pnt
+    from OCP.TopoDS import TopoDS, TopoDS_Shell
+
+    corners = [BRepBuilderAPI_MakeVertex(gp_Pnt(*p)).Vertex() for p in skin.points]
+    edges: dict[tuple[int, int], Any] = {}
+
+    def wire(ring: tuple[int, ...]) -> Any:
+        made = BRepBuilderAPI_MakeWire()
+        for a, b in pairwise((*ring, ring[0])):
+            if (b, a) in edges:
+                made.Add(TopoDS.Edge_s(edges[b, a].Reversed()))
+                continue
+            if (a, b) not in edges:
+                edges[a, b] = BRepBuilderAPI_MakeEdge(corners[a], corners[b]).Edge()
+            made.Add(edges[a, b])
+        return made.Wire()
+
+    builder, shell = BRep_Builder(), TopoDS_Shell()
+    builder.MakeShell(shell)
+    rims: dict[int, list[Any]] = {}
+    for drill in skin.drills:
+        wall, first, last = _drilled(drill)
+        builder.Add(shell, wall)
+        rims.setdefault(drill.entry, []).append(first)
+        rims.setdefault(drill.leaving, []).append(last)
+    for number, facet in enumerate(skin.facets):
+        plane = gp_Pln(gp_Pnt(*skin.points[facet.rings[0][0]]), gp_Dir(*facet.normal))
+        face = BRepBuilderAPI_MakeFace(plane, wire(facet.rings[0]), True)
+        for hollow in facet.rings[1:]:
+            face.Add(wire(hollow))
+        for rim in rims.get(number, ()):
+            face.Add(rim)
+        builder.Add(shell, face.Face())
+    return _closed(shell)
+
+
+def _drilled(drill: Drill) -> tuple[Any, Any, Any]:
+    """The wall of a hole, and its rims as they run in the two facets."""
+    from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeWire
+    from OCP.BRepPrim import BRepPrim_Cylinder
+    from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt
+    from OCP.TopoDS import TopoDS
+
+    made = BRepPrim_Cylinder(gp_Ax2(gp_Pnt(*drill.point), gp_Dir(*drill.direction)), drill.radius_mm, drill.length_mm)
+    first, last = (BRepBuilderAPI_MakeWire(edge).Wire() for edge in (made.BottomEdge(), made.TopEdge()))
+    return made.LateralFace().Reversed(), first, TopoDS.Wire_s(last.Reversed())
+
+
+def _cut(made: Any, cuts: Sequence[Cylinder]) -> Any:
+    from OCP.BRepAlgoAPI import BRepAlgoAPI_Cut
+    from OCP.BRepPrimAPI import BRepPrimAPI_MakeCylinder
+    from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt
+
+    axes = [gp_Ax2(gp_Pnt(*c.point), gp_Dir(*c.direction)) for c in cuts]
+    drills = [BRepPrimAPI_MakeCylinder(axis, c.radius_mm, c.length_mm).Shape() for axis, c in zip(axes, cuts, strict=True)]
+    return _combined(BRepAlgoAPI_Cut(), [made, *drills]) if drills else made
 
 
 def _guarded(part: SheetPart, feature: str, values: str, build: Callable[[], Any]) -> Any:
@@ -336,6 +405,4 @@ def _guarded(part: SheetPart, feature: str, values: str, build: Callable[[], Any
     except BadInput:
         raise
     except Exception as error:
-        limit = f"the kernel cannot build it: {type(error).__name__} {error}".strip()
-        value = f"thickness {part.thickness_mm:g} mm{values}"
-        raise BadInput(Fault(where=f"part {part.name}", field=feature, value=value, limit=limit)) from error
+        raise broken(f"part {part.name}", feature, f"thickness {part.thickness_mm:g} mm{values}", error) from error

@@ -12,7 +12,8 @@ from typing import Literal
 from parts.outline import SAME_MM, Contour, Point, Segment, distance
 
 Operation = Literal["less", "with", "within"]
-CHAIN_MM = 20 * SAME_MM
+CHAIN_MM = 20 * SAME_MM  #: edges nearer to each other than this run along each other
+REACH_MM = 2 * CHAIN_MM  #: how far apart the ends of two kept stretches may lie and still be one corner
 TOUCHING = "the outlines only touch, or cross at a point that cannot be told apart: move one of them a little"
 
 
@@ -50,6 +51,8 @@ def _combined(one: Contour, two: Contour, operation: Operation) -> list[Contour]
     kept: list[Segment] = []
     for mine, other, is_tool in ((one, two, False), (two, one, True)):
         for s in _split(mine, other):
+            if s.length <= CHAIN_MM:
+                continue  # too short to tell on which side it lies; the chain closes over it
             middle = s.point_at(0.5)
             if other.distance(middle) <= CHAIN_MM:  # runs along the other's edge: count it once, from `one`
                 along = _runs_along(s, other)
@@ -59,8 +62,8 @@ def _combined(one: Contour, two: Contour, operation: Operation) -> list[Contour]
                 keep = inside if (operation == "within" or (operation == "less" and is_tool)) else not inside
             if keep:
                 kept.append(s.reversed() if is_tool and operation == "less" else s)
-    loops = [c.tidy() for c in _chained(kept)]
-    return sorted((c for c in loops if abs(c.area) > CHAIN_MM), key=lambda c: -c.area)
+    loops = [c.tidy() for c in _chained(kept) if abs(c.area) > CHAIN_MM]
+    return sorted(loops, key=lambda c: -c.area)
 
 
 def _runs_along(s: Segment, other: Contour) -> bool:
@@ -97,20 +100,26 @@ def _between(s: Segment, low: float, high: float, a: Point, b: Point) -> Segment
 
 
 def _chained(segments: list[Segment]) -> list[Contour]:
+    """Closed loops; where several could go on from one point, the sharpest turn to the left keeps two loops that touch there apart."""
     loose = list(segments)
     loops: list[Contour] = []
     while loose:
         chain = [loose.pop(0)]
-        while distance(chain[-1].b, chain[0].a) > CHAIN_MM or (len(chain) == 1 and chain[0].chord > CHAIN_MM):
+        while True:
             end, heading = chain[-1].b, chain[-1].tangent_at(1.0)
-            near = [s for s in loose if distance(s.a, end) <= CHAIN_MM]
+            near = [s for s in (chain[0], *loose) if distance(s.a, end) <= REACH_MM]
             if not near:
                 raise ValueError(TOUCHING)
-            nearest = near[0] if len(near) == 1 else max(near, key=lambda s: _left_turn(heading, s))
-            loose.remove(nearest)
-            chain.append(Segment(end, nearest.b, nearest.bulge))
+            following = near[0] if len(near) == 1 else max(near, key=lambda s: _left_turn(heading, s))
+            if following is chain[0]:
+                break
+            loose.remove(following)
+            if distance(end, following.b) > SAME_MM:
+                chain.append(Segment(end, following.b, following.bulge))
         chain[-1] = Segment(chain[-1].a, chain[0].a, chain[-1].bulge)
-        if any(distance(p.a, q.a) <= CHAIN_MM for p, q in combinations(chain, 2)):
+        if len(chain) == 1:
+            continue  # a stretch that ends where it began: nothing
+        if any(distance(p.a, q.a) <= REACH_MM for p, q in combinations(chain, 2)):
             raise ValueError(TOUCHING)
         loops.append(Contour.of(chain))
     return loops

@@ -15,6 +15,7 @@ from parts.errors import BadInput, Fault, Finding
 from parts.families.family import WorkedCase
 from parts.features.around import WAYS, Filler, Obstacle, Opens, Way, around, obstacles, runs
 from parts.features.bolts import bolts
+from parts.features.brackets import brackets
 from parts.features.covered import covered
 from parts.features.draft import Draft, Setting
 from parts.features.ends import END_KINDS, EndKind
@@ -36,7 +37,7 @@ from parts.soundness import faults as unsound
 from parts.spec import Position
 from parts.welds import fillet_leg_mm
 
-FEATURES: tuple[Callable[[Draft], Draft], ...] = (pickups, heads, bolts, plugs, marks, joints, covered)
+FEATURES: tuple[Callable[[Draft], Draft], ...] = (pickups, heads, brackets, bolts, plugs, marks, joints, covered)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -251,7 +252,7 @@ class RailPlate:
         ]  # fmt: skip
         for filler in fillers:
             filler_id = f"{stem}-filler-{filler.name}"
-            part, placement = loose(setting, filler.facet, filler.contour, filler_id)
+            part, placement = loose(setting, filler.facet, filler.contour, filler_id, f"{filler.name} {setting.rail.side[0].upper()}")
             note = f"closes the notch of {name} past {filler.name}: {setting.shop.root_gap_mm:g} mm of root gap to the plate and to the crossmember"
             pieces.append(
                 Piece(id=filler_id, family=self.FAMILY, side=setting.rail.side, part=part, grade=self.grade, placements=(placement,), notes=(note,))

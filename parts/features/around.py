@@ -14,6 +14,7 @@ from parts.frame.crossmember import PlacedCrossmember
 from parts.frame.faces import Facet
 from parts.holes import Hole
 from parts.outline import Contour, rectangle
+from parts.piece import Removal
 from parts.trimming import common, cut
 
 Way = Literal["split", "notch", "window"]
@@ -183,6 +184,16 @@ def _window(draft: Draft, index: int, o: Obstacle, room: tuple[float, float, flo
             value="window",
             remedy='way = "notch" or "split"',
         )
+    cm = o.crossmember
+    removal = Removal(
+        name=o.name,
+        what="crossmember",
+        where="both rails",
+        point=(cm.x_mm, 0.0, cm.top_mm - cm.drawn.section.depth_mm / 2),
+        why=f"{draft.setting.plate.id} goes on under it; it goes back in through the plate's window",
+        how="brace the rails at their spacing first; then unbolt it, or cut its welds",
+    )
+    draft = replace(draft, removals=(*draft.removals, removal))
     return draft.with_holes(index, [hole]).finding(
         Finding(
             code="crossmember-out-first",

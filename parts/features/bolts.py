@@ -90,7 +90,7 @@ def _bolted(draft: Draft, hole: RailHole, index: int, u: float, z: float, rail_d
         why=f"bolt {plate.bolt} of {plate.id}",
     )
     bolt = BoltLine(name=hole.name, size=plate.bolt, head=seen, nut=far, grip_mm=grip, between=(plate.id, f"{rail.name} web"))
-    use = f"{setting.place}: {hole.name}"
+    use = setting.place
     items = (
         HardwareItem(designation=f"bolt {bolt_length(grip, plate.bolt).designation} 8.8", quantity=1, use=use),
         HardwareItem(designation=f"nut {plate.bolt} class 8", quantity=1, use=use),

@@ -19,7 +19,7 @@ def fold(draft: Draft, part_id: str) -> tuple[SheetPart, Placement]:
     flip = setting.face.normal_sign > 0  # u rearward x v up looks to -Y; a face that looks to +Y is seen with the front to the right
     panels = [_seen(p, i, flip) for i, p in enumerate(draft.panels)]
     biggest = max(range(len(panels)), key=lambda i: panels[i].contour.area)
-    panels[biggest] = label(panels[biggest], part_id, 1.0 if flip else -1.0)
+    panels[biggest] = label(panels[biggest], (part_id,), 1.0 if flip else -1.0)
     bends: list[Bend] = []
     out: list[Panel] = [panels[0]]
     sense = -1.0 if flip else 1.0
@@ -47,11 +47,11 @@ def fold(draft: Draft, part_id: str) -> tuple[SheetPart, Placement]:
     return part, _placed(setting, draft.panels[0].facet, flip, x0, y0)
 
 
-def loose(setting: Setting, facet: Facet, contour: Contour, part_id: str) -> tuple[SheetPart, Placement]:
-    """A flat piece that lies in the plane of one facet."""
+def loose(setting: Setting, facet: Facet, contour: Contour, part_id: str, short: str) -> tuple[SheetPart, Placement]:
+    """A flat piece that lies in the plane of one facet; `short` is etched where its id has no room."""
     flip = setting.face.normal_sign > 0
     panel = Panel(name="plate", contour=contour.moved(Transform.mirror_x()) if flip else contour)
-    panel = label(panel, part_id, 1.0 if flip else -1.0)
+    panel = label(panel, (part_id, short), 1.0 if flip else -1.0)
     x0, y0, _, _ = panel.contour.box
     part = SheetPart(name=part_id, thickness_mm=setting.plate.thickness_mm, panels=(_shifted(panel, Transform.shift(-x0, -y0)),))
     return part, _placed(setting, facet, flip, x0, y0)

@@ -11,15 +11,16 @@ from parts.holes import Hole
 from parts.piece import Removal
 
 ROUND_A_HEAD_MM = 1.0  #: of air all round a head in its clearance hole: common practice, no source
-LEAST_ROOM_MM = 2.0
+EDGE_THICKNESSES = 2.0  #: hole edge to the plate's own edge: TM 9-2320-289-34 p. 9-7
 
 
 def heads(draft: Draft) -> Draft:
     setting = draft.setting
     if setting.seat.on_web:
         for own in setting.frame.holes_on(setting.rail.side, draft.s0_mm, draft.s1_mm, "web"):
-            if own.filled != "open" and own.name not in draft.picked:
-                draft = _cleared(draft, own)
+            if own.name in draft.picked:
+                continue
+            draft = _cleared(draft, own) if own.filled != "open" else _open(draft, own)
         return draft
     if setting.seat.kind in ("flush", "stepped"):
         return _in_flanges(draft)
@@ -36,7 +37,7 @@ def _cleared(draft: Draft, own: PlacedHole) -> Draft:
     panel = draft.panels[index]
     if not panel.contour.contains(centre) and panel.contour.distance(centre) > size / 2:
         return draft
-    if setting.plate.heads == "clear" and draft.room(index, centre) >= size / 2 + LEAST_ROOM_MM:
+    if setting.plate.heads == "clear" and draft.room(index, centre) >= size / 2 + EDGE_THICKNESSES * setting.plate.thickness_mm:
         purpose = f"clears the {own.filled} head of {own.name}"
         return draft.with_holes(index, [Hole(name=f"clear-{own.name}", x_mm=centre[0], y_mm=centre[1], diameter_mm=size, purpose=purpose)])
     why = f"{setting.plate.id} lies over it"
@@ -49,6 +50,23 @@ def _cleared(draft: Draft, own: PlacedHole) -> Draft:
     )
     removal = Removal(name=own.name, what=own.filled, where=f"{setting.rail.name} web", point=own.point, why=why, how=how)
     return replace(draft, removals=(*draft.removals, removal))
+
+
+def _open(draft: Draft, own: PlacedHole) -> Draft:
+    """An open hole of the web that the plate would close."""
+    place = draft.at(own.s_mm, own.z_mm)
+    if place is None or not draft.panels[place[0]].contour.contains(place[1]):
+        return draft
+    return draft.finding(
+        Finding(
+            code="covers-open-hole",
+            level="warn",
+            where=draft.setting.place,
+            message=f"the plate closes the open hole {own.name} ({own.diameter_mm:g} mm) in the web",
+            remedy=f'pick it up (pick_up = [{{ hole = "{own.name}", by = "pin" }}]) if anything is to go through it',
+            source="common practice, no source",
+        )
+    )
 
 
 def _in_flanges(draft: Draft) -> Draft:

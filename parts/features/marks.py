@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from parts.features.draft import Draft, DraftPanel
@@ -10,7 +11,7 @@ from parts.sheet import Label, Mark, Panel
 
 TICK_MM = 8.0
 OFF_EDGE_MM = 0.5
-LABEL_MM = 8.0
+LABEL_HEIGHTS_MM = (8.0, 6.0, 4.5, 3.5)
 CHARACTER_WIDTHS = 0.9  #: of the height, what one etched character takes up at the most, gap included
 
 
@@ -41,19 +42,25 @@ def _clear(panel: DraftPanel, p: Point) -> bool:
     return panel.contour.contains(p) and all(h.contour().distance(p) > 1.0 and not h.contour().contains(p) for h in panel.holes)
 
 
-def label(panel: Panel, text: str, front: float) -> Panel:
-    """`text` and, below it, an arrow to the front: where the panel (seen from its top face, v up) has room for them; else no label.
+def label(panel: Panel, texts: Sequence[str], front: float) -> Panel:
+    """The first of `texts` that fits, and under it an arrow to the front; without the arrow, or smaller, where room is short.
 
-    `front` is +1 where the vehicle's front lies towards +u, -1 towards -u.
+    The panel is seen from its top face, v up. `front` is +1 where the vehicle's front lies towards +u, -1 towards -u.
     """
-    for height in (LABEL_MM, 6.0, 4.5):
-        width, tall = len(text) * height * CHARACTER_WIDTHS, 2.6 * height
-        place = _room(panel, width, tall)
-        if place is not None:
-            x, y = place
-            arrow = _arrow(x, y + 0.4 * height, width, 0.45 * height, front)
-            label = Label(text=text, x_mm=x, y_mm=y + 1.4 * height, height_mm=height)
-            return replace(panel, labels=(*panel.labels, label), marks=(*panel.marks, Mark(name="front", strokes=arrow)))
+    for text in texts:
+        for height in LABEL_HEIGHTS_MM:
+            width = max(len(text), 4) * height * CHARACTER_WIDTHS
+            for arrow in (True, False):
+                place = _room(panel, width, (2.6 if arrow else 1.4) * height)
+                if place is None:
+                    continue
+                x, y = place
+                low = y + (1.4 if arrow else 0.2) * height
+                lettered = replace(panel, labels=(*panel.labels, Label(text=text, x_mm=x, y_mm=low, height_mm=height)))
+                if not arrow:
+                    return lettered
+                strokes = _arrow(x, y + 0.4 * height, width, 0.45 * height, front)
+                return replace(lettered, marks=(*lettered.marks, Mark(name="front", strokes=strokes)))
     return panel
 
 

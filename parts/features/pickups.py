@@ -78,13 +78,13 @@ def _fastened(draft: Draft, own: PlacedHole, by: str, size: str, index: int, u: 
     bolt = BoltLine(name=own.name, size=size, head=seen, nut=inner, grip_mm=grip, between=(setting.plate.id, f"{setting.rail.name} web"))
     length = bolt_length(grip, size)
     items = [
-        HardwareItem(designation=f"bolt {length.designation} 8.8", quantity=1, use=f"{setting.place}: {own.name}"),
-        HardwareItem(designation=f"nut {size} class 8", quantity=1, use=f"{setting.place}: {own.name}"),
-        HardwareItem(designation=f"washer {size}", quantity=2, use=f"{setting.place}: {own.name}"),
+        HardwareItem(designation=f"bolt {length.designation} 8.8", quantity=1, use=setting.place),
+        HardwareItem(designation=f"nut {size} class 8", quantity=1, use=setting.place),
+        HardwareItem(designation=f"washer {size}", quantity=2, use=setting.place),
     ]
     if not setting.seat.on_web:
         tube = grip - t - setting.rail.thickness_mm
-        items.append(HardwareItem(designation=f"crush tube for {size}, {tube:.1f} mm long, cut to fit", quantity=1, use=f"{setting.place}: {own.name}"))
+        items.append(HardwareItem(designation=f"crush tube for {size}, {tube:.1f} mm long, cut to fit", quantity=1, use=setting.place))
     return replace(draft, bolts=(*draft.bolts, bolt), hardware=(*draft.hardware, *items))
 
 

@@ -30,17 +30,21 @@ def rail_pair_faults(rails: tuple[DrawnRail, ...]) -> list[Fault]:
 
 def frame_faults(frame: Frame) -> list[Fault]:
     """Every fault between features; those whose place is not known are left to the fault that says so."""
-    faults = [*_name_faults(frame), *_toe_faults(frame)]
+    faults = list(_name_faults(frame))
+    clashing = {fault.value for fault in faults}  # whose place is another's
+    faults += _toe_faults(frame)
     for hole in frame.holes:
         for side in hole.sides:
-            if hole.name in frame.rail(side).places:
+            if hole.name in frame.rail(side).places and hole.name not in clashing:
                 faults += _hole_faults(hole, frame.rail(side))
     patches: tuple[OnFace, ...] = (*frame.brackets, *frame.keep_visible, *frame.conditions, *frame.control_points)
     for patch in patches:
         for side in patch.sides:
-            if patch.name in frame.rail(side).places:
+            if patch.name in frame.rail(side).places and patch.name not in clashing:
                 faults += _patch_faults(patch, frame.rail(side))
     for placed in frame.placed_crossmembers:
+        if placed.name in clashing:
+            continue
         faults += _crossmember_faults(placed, frame)
     faults += _reading_faults(frame)
     return faults

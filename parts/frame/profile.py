@@ -159,9 +159,12 @@ class Profile:
         return tape, self.depth_at_tape(tape) + left
 
     def tape_above(self, s: float, up_mm: float) -> float:
-        """The tape length whose `web_point` at `up_mm` has this s (where the rail slopes the two differ)."""
-        reach = max(p.depth_mm for p in self.stations) + 1.0
-        low, high = self.tape(s - reach), self.tape(s + reach)
+        """The tape length whose `web_point` at `up_mm` has this s (where the rail slopes the two differ); past the ends in a straight line."""
+        low, high = 0.0, self.tape_length_mm
+        for end, sign in ((low, 1), (high, -1)):
+            past = self.web_point(end, up_mm)[0] - s
+            if past * sign > 0:
+                return end - past / math.cos(self.upper.heading(end))
         for _ in range(200):
             middle = (low + high) / 2
             if middle in (low, high):
@@ -174,12 +177,12 @@ class Profile:
 
 
 def _meeting(one: tuple[Point, Point], two: tuple[Point, Point]) -> Point:
-    """Where two lines meet; where they are parallel, the middle between the first's end and the second's start."""
+    """Where two lines meet: their joint where they run straight on, infinitely far off where they are parallel and apart."""
     (ax, ay), (bx, by) = one
     (cx, cy), (dx, dy) = two
     ux, uy, vx, vy = bx - ax, by - ay, dx - cx, dy - cy
     cross = ux * vy - uy * vx
     if abs(cross) <= 1e-9 * math.hypot(ux, uy) * math.hypot(vx, vy):
-        return (bx + cx) / 2, (by + cy) / 2
+        return ((bx + cx) / 2, (by + cy) / 2) if math.dist((bx, by), (cx, cy)) < 1e-6 else (math.inf, math.inf)
     along = ((cx - bx) * vy - (cy - by) * vx) / cross
     return bx + along * ux, by + along * uy

@@ -15,7 +15,8 @@ from parts.frame.plan import PlanCurve
 from parts.frame.profile import Profile, ProfileStation
 from parts.frame.section import Section, opening_sign
 
-STEEPEST_DEG = 60.0  #: of a straight run against the x axis, in plan and in side view
+STEEPEST_DEG = 60.0  #: of a straight run against the x axis, and of a turn or kick, in plan and in side view
+TAPER_DEG = 20.0  #: of a lower corner against its upper one, at most
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -106,6 +107,8 @@ class DrawnRail:
         if faults:
             return faults
         profile = self.profile(self.plan())
+        if faults := list(self._sharp_faults(profile)):
+            return faults
         kicks = tuple(p.kick_radius_mm for p in self.stations)
         upper = {m.vertex: m for m in misfits(profile.upper.vertices, kicks)}
         faults += [self._misfit(m, "kick_radius", kicks[m.vertex]) for m in upper.values()]
@@ -127,6 +130,21 @@ class DrawnRail:
                     value = f"{getattr(two, field + '_mm'):g} mm"
                     limit = f"the run from {one.name} goes {way} by {angle:.1f} deg; at most {STEEPEST_DEG:g} deg"
                     yield self._fault(two, field, value, limit, "a rail runs rearward: check x, y and z of both stations")
+
+    def _sharp_faults(self, profile: Profile) -> Iterator[Fault]:
+        plan = self.plan()
+        for i, p in enumerate(self.stations):
+            for field, angle, way in (("y", plan.turn_rad(i), "turns"), ("z", profile.kick_rad(i), "kicks")):
+                if (degrees := abs(math.degrees(angle))) > STEEPEST_DEG:
+                    value = f"{getattr(p, field + '_mm'):g} mm"
+                    limit = f"the rail {way} by {degrees:.1f} deg at this station; at most {STEEPEST_DEG:g} deg"
+                    yield self._fault(p, field, value, limit, "check the stations beside it, or make it of two stations")
+
+        for (i, p), (j, q) in pairwise(enumerate(self.stations)):
+            length = math.dist(profile.upper.vertices[i], profile.upper.vertices[j])
+            if (taper := math.degrees(math.atan2(abs(q.depth_mm - p.depth_mm), length))) > TAPER_DEG:
+                limit = f"the depth changes from {p.depth_mm:g} mm at {p.name} by a taper of {taper:.1f} deg; at most {TAPER_DEG:g} deg"
+                yield self._fault(q, "depth", f"{q.depth_mm:g} mm", limit, "check the depth, or where the taper begins and ends")
 
     def _misfit(self, misfit: Misfit, field: str, radius_mm: float) -> Fault:
         room = max(0.0, misfit.available_mm)

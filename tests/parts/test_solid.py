@@ -17,12 +17,13 @@ import pytest
 
 from parts import solid as solid_module
 from parts.bending import BendRule, Din6935, KFactor
+from parts.buildable import KernelMissing
 from parts.errors import BadInput
 from parts.flat import unfold
 from parts.holes import Hole
 from parts.outline import Contour, rectangle
 from parts.sheet import Bend, Panel, SheetPart
-from parts.solid import KernelMissing, is_valid, shape, solid, volume_mm3
+from parts.solid import is_valid, shape, solid, volume_mm3
 
 RELATIVE = 1e-9
 T, R = 3.0, 4.0

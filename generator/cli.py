@@ -1,0 +1,317 @@
+"""The command line: reads what was typed, calls the pipeline, prints the result, sets the exit code. Nothing is computed here.
+
+Exit codes: 0 done; 1 a finding of level stop, or something asked for that was left out; 2 bad input or usage; 3 could not write;
+130 interrupted.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+from collections.abc import Sequence
+from dataclasses import asdict
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from parts.errors import BadInput, Finding, quoted
+
+if TYPE_CHECKING:
+    from generator.pipeline import Checked, Made
+    from generator.show import Section
+
+DONE, STOPPED, BAD_INPUT, NOT_WRITTEN, INTERRUPTED = 0, 1, 2, 3, 130
+TRACEBACK_VARIABLE = "LADDERFRAME_TRACEBACK"
+OUT_STEM = "ladderframe"
+MOST_SHOWN = 40  #: findings or faults on a terminal; --json and the manifest hold all
+
+#: What a folder of the output holds, for the closing lines; {} is how many files.
+CONTENTS = (
+    ("dxf/", "flat patterns for the cutting shop: {}"),
+    ("step/", "models: each formed part, and assembly.step, the kit on its frame: {}"),
+    ("tables/", "lists for cutting, bending, drilling, taking off and buying: {}"),
+    ("manifest.json", "all of it, for a program"),
+)
+
+
+json_option = click.option("--json", "as_json", is_flag=True, help="Print one JSON document instead of text.")
+frame_option = click.option("--frame", metavar="FRAME", help="Put the job on another frame: a file, or demo:NAME.")
+only_option = click.option("--only", metavar="ID", multiple=True, help="Only this part of the job; may be given again.")
+out_option = click.option(
+    "--out", metavar="DIR", type=click.Path(path_type=Path), help=f"Where to write. Default: {OUT_STEM}-JOB in the current folder."
+)
+solids_option = click.option("--no-solids", is_flag=True, help="Leave out the STEP models; everything else is made.")
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 110})
+@click.version_option(package_name="ladderframe", message="ladderframe %(version)s")
+def cli() -> None:
+    """From the dimensions of a vehicle's frame to steel that fits it: DXF flat patterns for the cutting shop, STEP models to
+    look at, and the lists for cutting, bending, drilling and buying.
+
+    Start with `ladderframe demo`, then `ladderframe new DIR`.
+    """
+
+
+@cli.command()
+@frame_option
+@out_option
+@only_option
+@solids_option
+@json_option
+def demo(frame: str | None, out: Path | None, only: tuple[str, ...], no_solids: bool, as_json: bool) -> int:
+    """Make the kit of the built-in example: an invented orchard flatbed.
+
+    It also fits the other two built-in frames: try --frame demo:NAME with a name that `ladderframe demo --help` lists below.
+    """
+    from generator.pipeline import DEMO_JOB
+
+    return _make(DEMO_JOB, frame, out, only, no_solids, as_json)
+
+
+@cli.command()
+@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
+@json_option
+def new(folder: Path, as_json: bool) -> int:
+    """Write a commented starter job and frame file into DIR, ready to be made and then changed to your own."""
+    from generator.starter import write_starter
+
+    written = write_starter(folder)
+    job = folder / written[0]
+    _say(as_json, {"written": [str(folder / n) for n in written]}, [
+        *(f"wrote {folder / n}" for n in written),
+        f"next: ladderframe make {_shell_word(job)}",
+    ])  # fmt: skip
+    return DONE
+
+
+@cli.command()
+@click.argument("job", metavar="JOB")
+@frame_option
+@only_option
+@json_option
+def check(job: str, frame: str | None, only: tuple[str, ...], as_json: bool) -> int:
+    """Read and validate JOB and its frame and list what a fabricator must judge. Writes nothing."""
+    from generator.pipeline import check as run
+    from generator.show import text_lines
+
+    checked = run(job, frame=frame, only=only)
+    code = _exit_code(checked.findings)
+    value = {**_result_json(checked, checked.findings, checked.sections), "exit_code": code}
+    lines = [_head(checked), "", *text_lines(checked.sections[:1], checked.read.job.units), "", *_finding_lines(checked.findings)]
+    _say(as_json, value, lines)
+    return code
+
+
+@cli.command()
+@click.argument("job", metavar="JOB")
+@frame_option
+@out_option
+@only_option
+@solids_option
+@json_option
+def make(job: str, frame: str | None, out: Path | None, only: tuple[str, ...], no_solids: bool, as_json: bool) -> int:
+    """Make JOB: DXF flat patterns, STEP models, the assembly on its frame, tables and a manifest.
+
+    The folder is replaced as a whole, and only when everything has been made and read back. A folder that holds anything which
+    its manifest does not list is left alone.
+    """
+    return _make(job, frame, out, only, no_solids, as_json)
+
+
+@cli.command()
+@click.argument("family", required=False)
+@json_option
+def kinds(family: str | None, as_json: bool) -> int:
+    """List every part family, or one, with its parameters, units and ranges."""
+    from generator.kinds import kinds as run
+    from generator.show import json_value, text_lines
+
+    sections = run(family)
+    _say(as_json, {"sections": json_value(sections)}, text_lines(sections))
+    return DONE
+
+
+@cli.command()
+@click.argument("file", type=click.Choice(["job", "frame"]), default="job")
+@json_option
+def schema(file: str, as_json: bool) -> int:
+    """Print the JSON Schema of job or frame files, for editors that complete and check as you type."""
+    from generator.job import schemas
+
+    del as_json  # a schema is JSON either way
+    click.echo(json.dumps(schemas()[file], indent=1))
+    return DONE
+
+
+def _make(job: str, frame: str | None, out: Path | None, only: tuple[str, ...], no_solids: bool, as_json: bool) -> int:
+    from generator.pipeline import make as run
+
+    progress = _Progress()
+    target = out if out is not None else _default_out(job, frame, only)
+    try:
+        made = run(job, frame=frame, out=target, only=only, solids=not no_solids, progress=progress)
+    finally:
+        progress.clear()
+    code = _exit_code(made.findings, made.refused)
+    files = sorted(p.relative_to(target).as_posix() for p in target.rglob("*") if p.is_file())
+    value = {
+        **_result_json(made.checked, made.findings, made.sections),
+        "out": str(target),
+        "files": files,
+        "left_out": list(made.left_out),
+        "notes": list(made.notes),
+        "exit_code": code,
+    }
+    _say(as_json, value, _made_lines(made, files))
+    return code
+
+
+def _default_out(job: str, frame: str | None, only: Sequence[str]) -> Path:
+    """A folder of its own for each job, frame and selection, so that no run replaces another's files unasked."""
+    name = _stem(job)
+    name += f"-on-{_stem(frame)}" if frame is not None else ""
+    name += "-only-" + "-".join(only) if only else ""
+    return Path(f"{OUT_STEM}-{name[:100]}")
+
+
+def _stem(name: str) -> str:
+    stem = Path(name.removeprefix("demo:")).name.removesuffix(".toml").removeprefix("job-").removeprefix("frame-")
+    kept = "".join(c if c.isalnum() or c in "-_." else "-" for c in stem).strip("-.")
+    return kept or "job"
+
+
+def _exit_code(findings: Sequence[Finding], refused: bool = False) -> int:
+    return STOPPED if refused or any(f.level == "stop" for f in findings) else DONE
+
+
+def _say(as_json: bool, value: dict[str, Any], lines: Sequence[str]) -> None:
+    click.echo(json.dumps(value, indent=1, ensure_ascii=False) if as_json else "\n".join(lines))
+
+
+def _shell_word(path: Path) -> str:
+    text = str(path)
+    return text if all(c.isalnum() or c in "/\\._-:" for c in text) else f'"{text}"'
+
+
+def _head(checked: Checked) -> str:
+    kit, read = checked.kit, checked.read
+    count = sum(p.quantity for p in kit.pieces)
+    parts = f"{len(kit.pieces)} part{'s' if len(kit.pieces) != 1 else ''}, {count} piece{'s' if count != 1 else ''}"
+    return f"{quoted(read.job.name)} on {quoted(read.frame.name)}: {parts}"
+
+
+def _result_json(checked: Checked, findings: Sequence[Finding], sections: Sequence[Section]) -> dict[str, Any]:
+    from generator.show import json_value
+
+    return {
+        "job": checked.read.job.name,
+        "frame": checked.read.frame.name,
+        "inputs": [asdict(s) for s in checked.read.sources],
+        "findings": [asdict(f) for f in findings],
+        "sections": json_value(sections),
+    }
+
+
+def _made_lines(made: Made, files: Sequence[str]) -> list[str]:
+    from generator.show import text_lines
+
+    lines = [_head(made.checked), "", f"in {_shell_word(made.out)}"]
+    for folder, what in CONTENTS:
+        count = sum(name.startswith(folder) for name in files)
+        if count:
+            lines.append(f"  {folder:<15} {what.format(count)}")
+    lines += [f"left out: {text}" for text in made.left_out]
+    lines += [*made.notes, "", *_finding_lines(made.findings), "", *text_lines(made.sections[-1:])]
+    return lines
+
+
+def _finding_lines(findings: Sequence[Finding]) -> list[str]:
+    from generator.show import wrapped
+
+    if not findings:
+        return ["no rule listed here forbids it"]
+    counts = [(sum(f.level == level for f in findings), word) for level, word in (("stop", "stop"), ("warn", "warning"), ("note", "note"))]
+    head = ", ".join(f"{n} {word}{'s' if n > 1 else ''}" for n, word in counts if n)
+    lines = [f"{head}:", *(line for f in findings[:MOST_SHOWN] for line in wrapped(str(f)))]
+    if len(findings) > MOST_SHOWN:
+        lines.append(f"  and {len(findings) - MOST_SHOWN} more: --json lists all")
+    return lines
+
+
+class _Progress:
+    """One line on the terminal that is rewritten as the work goes on; nothing where stderr is not a terminal."""
+
+    def __init__(self) -> None:
+        self.shown = False
+        self.terminal = sys.stderr.isatty()
+
+    def __call__(self, text: str) -> None:
+        if self.terminal:
+            sys.stderr.write(f"\r\x1b[K{text}")
+            sys.stderr.flush()
+            self.shown = True
+
+    def clear(self) -> None:
+        if self.shown:
+            sys.stderr.write("\r\x1b[K")
+            sys.stderr.flush()
+
+
+def _bad_input(error: BadInput, as_json: bool) -> int:
+    if as_json:
+        click.echo(json.dumps({"exit_code": BAD_INPUT, "faults": [asdict(f) for f in error.faults]}, indent=1, ensure_ascii=False))
+        return BAD_INPUT
+    count = len(error.faults)
+    click.echo(f"{count} fault{'s' if count > 1 else ''}, nothing was written:", err=True)
+    for fault in error.faults[:MOST_SHOWN]:
+        click.echo(f"  {fault}", err=True)
+    if count > MOST_SHOWN:
+        click.echo(f"  and {count - MOST_SHOWN} more: --json lists all", err=True)
+    return BAD_INPUT
+
+
+def _failed(code: int, text: str, as_json: bool) -> int:
+    if as_json:
+        click.echo(json.dumps({"exit_code": code, "error": text}, indent=1, ensure_ascii=False))
+    else:
+        click.echo(text, err=True)
+    return code
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command and return its exit code. Whatever goes wrong ends in words, never in a traceback."""
+    arguments = list(sys.argv[1:] if argv is None else argv)
+    as_json = "--json" in arguments
+    try:
+        return _run(arguments, as_json)
+    except BrokenPipeError:  # the reader, `head` say, has seen enough
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return DONE
+    except Exception as error:
+        if os.environ.get(TRACEBACK_VARIABLE):
+            raise
+        kind = type(error).__name__
+        text = f"ladderframe itself is at fault ({kind}: {error}); nothing was written. With {TRACEBACK_VARIABLE}=1 set it shows where."
+        return _failed(STOPPED, text, as_json)
+
+
+def _run(arguments: list[str], as_json: bool) -> int:
+    from generator.output_folder import CannotWrite
+
+    try:
+        code = cli.main(arguments, prog_name="ladderframe", standalone_mode=False)
+    except BadInput as error:
+        return _bad_input(error, as_json)
+    except CannotWrite as error:
+        return _failed(NOT_WRITTEN, str(error), as_json)
+    except click.exceptions.Abort:
+        return _failed(INTERRUPTED, "interrupted: no half-made set is left", as_json)
+    except click.ClickException as error:
+        if as_json:
+            return _failed(BAD_INPUT, error.format_message(), as_json)
+        error.show()
+        return BAD_INPUT
+    return code if isinstance(code, int) else DONE

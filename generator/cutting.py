@@ -1,0 +1,51 @@
+"""From flat patterns to DXF files for the cutting shop, each read back by a reader that shares no code with the writer."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from generator.dxf import flat_dxf
+from generator.dxf_tags import check_dxf
+from parts.errors import Finding
+from parts.flat import Flat
+from parts.piece import Piece
+from parts.shop import Process, Shop
+
+#: Least diameter a process cuts, in sheet thicknesses. Common practice among cutting shops, no source; for water jet no figure was found.
+LEAST_HOLE_BY_THICKNESS: dict[Process, float] = {"laser": 1.0, "plasma": 1.5, "water jet": 0.0}
+
+
+@dataclass(frozen=True, kw_only=True)
+class CutFile:
+    """One DXF file, named as it lies in the output folder."""
+
+    name: str
+    data: bytes
+    findings: tuple[Finding, ...] = ()
+
+
+def least_hole_mm(process: Process, thickness_mm: float) -> float:
+    """The smallest opening that the process cuts in this sheet; smaller ones are drilled."""
+    return LEAST_HOLE_BY_THICKNESS[process] * thickness_mm
+
+
+def cut_files(pieces: Iterable[Piece], flats: Iterable[Flat], shop: Shop) -> tuple[CutFile, ...]:
+    """One DXF file a piece, in the shop's units and version.
+
+    Raises:
+        BadInput: a flat pattern holds what a cutting machine cannot follow.
+    """
+    return tuple(_cut_file(piece, flat, shop) for piece, flat in zip(pieces, flats, strict=True))
+
+
+def _cut_file(piece: Piece, flat: Flat, shop: Shop) -> CutFile:
+    least = least_hole_mm(shop.process, flat.thickness_mm)
+    notes = (f"steel {piece.grade}, {piece.quantity} off", *piece.notes)
+    data = flat_dxf(flat, piece.id, units=shop.dxf_units, version=shop.dxf_version, least_hole_mm=least, notes=notes)
+    problems = check_dxf(data, flat, units=shop.dxf_units, version=shop.dxf_version, least_hole_mm=least)
+    findings = [
+        Finding(code="dxf-unfit", level="stop", where=piece.id, message=f"its DXF file reads back wrong: {p}", remedy="do not cut it")
+        for p in problems
+    ]
+    return CutFile(name=f"dxf/{piece.id}.dxf", data=data, findings=tuple(findings))

@@ -1,0 +1,138 @@
+"""From a job's parts and a frame to pieces: every part built once, after whatever it sits on, and everything that has to be judged."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from pathlib import PureWindowsPath
+
+from generator.files.nearest import nearest_hint
+from generator.record import Accepted
+from parts.bending import BendRule
+from parts.errors import LEVELS, BadInput, Fault, Finding, quoted
+from parts.families.family import Family
+from parts.flat import Flat, unfold
+from parts.frame.frame import Frame
+from parts.piece import Piece
+from parts.shop import Shop
+from parts.soundness import faults as soundness_faults
+
+ASSEMBLY = "assembly"  #: the stem of the file that holds the whole kit
+
+
+@dataclass(frozen=True, kw_only=True)
+class Kit:
+    """Pieces with their flat patterns, in the order of the job's parts."""
+
+    pieces: tuple[Piece, ...]
+    flats: tuple[Flat, ...]
+    findings: tuple[Finding, ...]
+
+
+def build(parts: Sequence[Family], frame: Frame, shop: Shop, *, only: Sequence[str] = (), file: str = "") -> Kit:
+    """Build every part on `frame` and lay it flat; keep all, or only those named by a part's or a piece's id.
+
+    Args:
+        file: what faults call the job file.
+
+    Raises:
+        BadInput: with the faults of every part that cannot be built, or a name in `only` that no part has.
+    """
+    faults: list[Fault] = []
+    built: dict[str, tuple[Piece, ...]] = {}
+    failed: set[str] = set()
+    for part in _in_order(parts):
+        if failed & set(part.needs):  # its faults would only be echoes
+            failed.add(part.id)
+            continue
+        try:
+            built[part.id] = _sound(part.build(frame, shop))
+            frame = frame.with_faces(part.faces(frame, shop))
+        except BadInput as error:
+            failed.add(part.id)
+            faults += [f.inside(f"part {part.id}") for f in error.faults]
+    if faults:
+        raise BadInput(f.in_file(file) for f in faults)
+    pieces = _unique([piece for part in parts for piece in built[part.id]])
+    wanted = _wanted([(part.id, piece) for part in parts for piece in built[part.id]], only) if only else pieces
+    return Kit(pieces=tuple(wanted), flats=_laid_flat(wanted, shop.bend_rule()), findings=tuple(f for p in wanted for f in p.findings))
+
+
+def _laid_flat(pieces: Sequence[Piece], rule: BendRule) -> tuple[Flat, ...]:
+    flats: list[Flat] = []
+    faults: list[Fault] = []
+    for piece in pieces:
+        try:
+            flats.append(unfold(piece.part, rule))
+        except BadInput as error:
+            faults += [f.inside(f"part {piece.id}") for f in error.faults]
+    if faults:
+        raise BadInput(faults)
+    return tuple(flats)
+
+
+def _in_order(parts: Sequence[Family]) -> list[Family]:
+    """Each part after those it needs; otherwise in the job's order."""
+    waiting = {p.id: p for p in parts}
+    out: list[Family] = []
+    while waiting:
+        ready = [p for p in waiting.values() if not waiting.keys() & set(p.needs)]
+        if not ready:
+            names = ", ".join(waiting)
+            limit = "these parts sit on each other in a circle"
+            raise BadInput(Fault(where=f"part {names}", field="on", limit=limit, remedy="let one of them sit on the rail"))
+        out += ready
+        for part in ready:
+            del waiting[part.id]
+    return out
+
+
+def _sound(pieces: tuple[Piece, ...]) -> tuple[Piece, ...]:
+    faults = [f for piece in pieces for f in soundness_faults(piece.part)]
+    if faults:
+        raise BadInput(faults)
+    return pieces
+
+
+def _unique(pieces: Sequence[Piece]) -> Sequence[Piece]:
+    seen = {ASSEMBLY: "assembly, the kit on its frame"}
+    for piece in pieces:
+        key = piece.id.casefold()  # file names that differ only in case are one file on some systems
+        if key in seen:
+            limit = f"is taken: {seen[key]}"
+            raise BadInput(Fault(where=f"part {piece.id}", field="id", value=piece.id, limit=limit, remedy="rename the part"))
+        if PureWindowsPath(piece.id).is_reserved():
+            limit = "is the name of a device, not of a file, on some systems"
+            raise BadInput(Fault(where=f"part {piece.id}", field="id", value=piece.id, limit=limit, remedy="rename the part"))
+        seen[key] = f"a piece '{piece.id}' has it"
+    return pieces
+
+
+def _wanted(pairs: Iterable[tuple[str, Piece]], only: Sequence[str]) -> list[Piece]:
+    pairs = list(pairs)
+    known = sorted({part_id for part_id, _ in pairs} | {piece.id for _, piece in pairs})
+    limit, listed = "no part of this job has that id", f"there are {', '.join(known)}"
+    faults = [
+        Fault(where="", field="--only", value=quoted(name), limit=limit, remedy=nearest_hint(name, known) or listed)
+        for name in only
+        if name not in known
+    ]
+    if faults:
+        raise BadInput(faults)
+    return [piece for part_id, piece in pairs if part_id in only or piece.id in only]
+
+
+def judged(findings: Iterable[Finding], accepted: Sequence[Accepted]) -> tuple[Finding, ...]:
+    """The findings, stops first; one that the job accepts becomes a note that keeps its level and the reason in its words."""
+    reasons = {a.code: a.why for a in accepted}
+    out = [
+        replace(f, level="note", message=f"{f.message} ({f.level}, accepted in the job: {reasons[f.code]})") if f.code in reasons else f
+        for f in dict.fromkeys(findings)
+    ]
+    met = {f.code for f in out}
+    out += [
+        Finding(code="accept-unused", level="note", where="job", message=f"[[accept]] names '{code}', which this run did not find")
+        for code in reasons
+        if code not in met
+    ]
+    return tuple(sorted(out, key=lambda f: LEVELS.index(f.level)))

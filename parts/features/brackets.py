@@ -1,0 +1,77 @@
+"""Brackets on the rail that a plate meets: those marked to be cut off go on the removal list, those that stay are in its way."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from parts.errors import Finding
+from parts.features.draft import Draft
+from parts.frame.features import Bracket
+from parts.frame.placed import PlacedPatch
+from parts.piece import Removal
+
+HOW = {
+    "weld": "grind its welds down, knock it off, dress the face flush; do not cut into the rail",
+    "rivets": "take the rivets' heads off or pilot-drill them, drill the shanks under size, drive them out",
+    "bolts": "undo it",
+}
+
+
+def brackets(draft: Draft) -> Draft:
+    setting = draft.setting
+    for patch in setting.frame.placed_brackets:
+        own = patch.drawn
+        if patch.side != setting.rail.side or not isinstance(own, Bracket):
+            continue
+        meets, closed_in = _meets(draft, patch, own), _closed_in(draft, patch, own)
+        if not meets and not (closed_in and own.fate == "cut off"):
+            continue
+        if own.fate == "cut off":
+            removal = Removal(
+                name=own.name,
+                what="bracket",
+                where=f"{setting.rail.name} {own.face}{' inside' if own.inner_face else ''}",
+                point=patch.place.point,
+                why=f"{setting.plate.id} goes there" if meets else f"{setting.plate.id} closes it in",
+                how=HOW[own.held_by],
+            )
+            draft = replace(draft, removals=(*draft.removals, removal))
+            continue
+        s0, s1 = patch.s_range
+        draft = draft.finding(
+            Finding(
+                code="bracket-in-the-way",
+                level="stop",
+                where=setting.place,
+                message=f"the plate runs into bracket {own.name}, which stays: it takes s {s0:.0f} to {s1:.0f} mm on {setting.rail.name}",
+                value=f"plate s {draft.s0_mm:.0f} to {draft.s1_mm:.0f} mm",
+                limit="two pieces of steel cannot be in one place",
+                remedy='end the plate before it, seat it on another face, or mark it fate = "cut off" in the frame file',
+                source="geometry of the frame file",
+            )
+        )
+    return draft
+
+
+def _meets(draft: Draft, patch: PlacedPatch, own: Bracket) -> bool:
+    """Whether the box of the bracket and the plate share room: along, in height, and across the section."""
+    setting = draft.setting
+    if patch.face != "web":
+        return False
+    s0, s1 = patch.s_range
+    if s1 <= draft.s0_mm or s0 >= draft.s1_mm:
+        return False
+    z0, z1 = patch.across_range
+    middle = min(max((s0 + s1) / 2, draft.s0_mm), draft.s1_mm)
+    if z1 <= setting.lower().y_at(middle) or z0 >= setting.upper().y_at(middle):
+        return False
+    web, t = setting.rail.thickness_mm, setting.plate.thickness_mm
+    box = (web, web + own.out_mm) if own.inner_face else (-own.out_mm, 0.0)
+    plate = sorted((setting.seat.offset_mm, setting.seat.offset_mm + setting.seat.away * t))
+    return box[0] < plate[1] - 1e-6 and plate[0] < box[1] - 1e-6
+
+
+def _closed_in(draft: Draft, patch: PlacedPatch, own: Bracket) -> bool:
+    """Whether the bracket ends up inside the box that the plate makes of the rail."""
+    s0, s1 = patch.s_range
+    return own.inner_face and not draft.setting.seat.on_web and s1 > draft.s0_mm and s0 < draft.s1_mm

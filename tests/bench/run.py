@@ -1,0 +1,137 @@
+"""`python tests/bench/run.py`: what a run costs, as ratios against a bare import in the same minute. Printed, never asserted by the clock.
+
+Each figure is the best of several runs, because what else the machine does can only add to a run.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+ROOT = Path(__file__).resolve().parents[2]
+sys.path.insert(0, str(ROOT))
+
+BEST_OF = 5
+COPIES = 10
+DEMO = "demo:orchard-flatbed"
+
+
+def process_s(*arguments: str, folder: Path, expected: tuple[int, ...] = (0,)) -> float:
+    """Best time of `python ARGUMENTS` in a fresh process."""
+    times = []
+    for _ in range(BEST_OF):
+        begun = time.perf_counter()
+        done = subprocess.run(
+            [sys.executable, *arguments], cwd=folder, env={**_environment()}, stdin=subprocess.DEVNULL, capture_output=True, check=False
+        )
+        times.append(time.perf_counter() - begun)
+        if done.returncode not in expected:
+            raise SystemExit(f"{arguments} ended with {done.returncode}\n{done.stderr.decode(errors='replace')}")
+    return min(times)
+
+
+def _environment() -> dict[str, str]:
+    import os
+
+    return {**os.environ, "PYTHONPATH": str(ROOT)}
+
+
+def call_s(function: Callable[[], Any]) -> float:
+    """Best time of a call in this process."""
+    times = []
+    for _ in range(BEST_OF):
+        begun = time.perf_counter()
+        function()
+        times.append(time.perf_counter() - begun)
+    return min(times)
+
+
+def line(what: str, seconds: float, base: float, bound: str) -> None:
+    print(f"{what:<52} {seconds * 1000:9.0f} ms {seconds / base:7.2f} x   {bound}", flush=True)
+
+
+def commands(folder: Path) -> None:
+    """Whole commands against the bare import of what they cannot do without."""
+    entry = ("-m", "generator.entry")
+    light = process_s("-c", "import click, numpy", folder=folder)
+    line("bare import click, numpy", light, light, "baseline")
+    line("ladderframe --help", process_s(*entry, "--help", folder=folder), light, "at most 2 x")
+    line("ladderframe kinds", process_s(*entry, "kinds", folder=folder), light, "at most 2 x")
+    line("ladderframe check, the demo", process_s(*entry, "check", DEMO, folder=folder), light, "at most 3 x")
+    dxf = process_s("-c", "import ezdxf", folder=folder)
+    line("bare import ezdxf", dxf, dxf, "baseline")
+    line("ladderframe demo --no-solids", process_s(*entry, "demo", "--no-solids", "--out", "flat", folder=folder), dxf, "at most 2.5 x")
+    kernel = process_s("-c", "import cadquery", folder=folder)
+    line("bare import cadquery", kernel, kernel, "baseline")
+    line("ladderframe demo", process_s(*entry, "demo", "--out", "whole", folder=folder), kernel, "at most 2 x")
+
+
+def solids() -> None:
+    """The demo's solids against one box and one hole call after another, which bend nothing and place nothing."""
+    import cadquery
+
+    from generator.pipeline import check
+
+    parts = [piece.part for piece in check(DEMO).kit.pieces]
+
+    def chain() -> None:
+        for part in parts:
+            for panel in part.panels:
+                x0, y0, x1, y1 = panel.contour.box
+                plate = cadquery.Workplane("XY").box(x1 - x0, y1 - y0, part.thickness_mm)
+                for hole in panel.holes:
+                    at = [(hole.x_mm - (x0 + x1) / 2, hole.y_mm - (y0 + y1) / 2)]
+                    face = plate.faces(">Z").workplane(origin=(0, 0, part.thickness_mm / 2)).pushPoints(at)
+                    if hole.kind == "round":
+                        plate = face.hole(hole.diameter_mm)
+                    else:
+                        plate = face.slot2D(hole.length_mm, hole.diameter_mm, hole.angle_deg).cutThruAll()
+
+    def ours() -> None:
+        from parts.solid import shape
+
+        for part in parts:
+            shape(part)
+
+    own, usual = call_s(ours), call_s(chain)
+    print(f"{'solids of the demo kit':<52} {own * 1000:9.0f} ms {usual / own:7.2f} x   faster than a box and hole chain: at least 5 x")
+
+
+def growth() -> None:
+    """Ten times the parts: building, laying flat, DXF and reading back."""
+    from generator.cutting import cut_files
+    from generator.job import read_job
+    from generator.kit import build
+
+    read = read_job(DEMO)
+    many = [
+        dataclasses.replace(part, id=f"{part.id}-c{k}", **({"on": f"{part.on}-c{k}"} if getattr(part, "on", None) in ids else {}))
+        for ids in [{p.id for p in read.job.parts}]
+        for k in range(COPIES)
+        for part in read.job.parts
+    ]
+
+    def run(parts: Any) -> None:
+        kit = build(parts, read.frame, read.job.shop)
+        cut_files(kit.pieces, kit.flats, read.job.shop)
+
+    one = call_s(lambda: run(read.job.parts))
+    line("the demo's parts, to DXF and back", one, one, "baseline")
+    line(f"{COPIES} times the parts", call_s(lambda: run(many)), one, "at most 11 x")
+
+
+def main() -> None:
+    with tempfile.TemporaryDirectory() as folder:
+        commands(Path(folder))
+    growth()
+    solids()
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,67 @@
+"""Every command that README.md shows can be typed."""
+
+from __future__ import annotations
+
+import re
+import shlex
+import shutil
+from pathlib import Path
+
+import click
+import pytest
+
+from generator.cli import cli
+from tests.cli.helpers import ROOT, ladderframe
+
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+BLOCKS = re.findall(r"^```[a-z]*\n(.*?)^```", README, flags=re.MULTILINE | re.DOTALL)
+LINES = sorted({m for block in BLOCKS for m in re.findall(r"ladderframe ((?:demo|new|check|make|kinds|schema)\b[^\n]*)", block)})
+
+
+def typed(line: str) -> list[str]:
+    """The words of a line, without what is explained after three blanks."""
+    return shlex.split(line.split("   ", maxsplit=1)[0])
+
+
+def test_the_readme_shows_every_command() -> None:
+    assert {typed(line)[0] for line in LINES} == set(cli.commands)
+
+
+@pytest.mark.parametrize("line", LINES)
+def test_a_line_of_the_readme_is_understood(line: str) -> None:
+    name, *words = typed(line)
+    command = cli.commands[name]
+    context = command.make_context(name, words)  # parses; raises on an unknown option or a word too many
+    assert isinstance(context, click.Context)
+
+
+def test_the_two_one_line_commands_stand_after_their_markers() -> None:
+    found = dict(re.findall(r"<!-- ci: (\w+) -->\n```\n(.*?)\n```", README))
+    assert found == {
+        "demo": "python3 -m venv .venv && .venv/bin/pip install . && .venv/bin/ladderframe demo",
+        "test": "python3 -m venv .venv && .venv/bin/pip install '.[test]' && .venv/bin/python -m pytest",
+    }
+
+
+def test_the_tour_can_be_walked(tmp_path: Path) -> None:
+    """`new`, then what the README types in that folder, in its order."""
+    shutil.copy(ROOT / "generator" / "demo" / "frame-orchard-flatbed.toml", tmp_path / "other-frame.toml")
+    lines = [line for line in re.findall(r"^ladderframe ([^\n]+)$", README, flags=re.MULTILINE) if "my-truck" in line]
+    assert len(lines) >= 4
+    for line in lines:
+        words = [*typed(line)]
+        if words[0] == "make" and "--no-solids" not in words:
+            words.append("--no-solids")  # the solids are made in other tests
+        done = ladderframe(*words, folder=tmp_path)
+        assert done.returncode == 0, f"{line}\n{done.stdout}\n{done.stderr}"
+
+
+def test_the_pictures_and_pages_it_points_at_exist() -> None:
+    targets = re.findall(r"\]\(([^)#]+)\)", README)
+    assert targets
+    assert [t for t in targets if not (ROOT / t).exists()] == []
+
+
+def test_the_python_it_shows_runs() -> None:
+    for block in re.findall(r"^```python\n(.*?)^```", README, flags=re.MULTILINE | re.DOTALL):
+        exec(compile(block, str(Path("README.md")), "exec"), {})
