@@ -31,6 +31,7 @@ MOST_SHOWN = 40  #: findings or faults on a terminal; --json and the manifest ho
 CONTENTS = (
     ("dxf/", "flat patterns for the cutting shop: {}"),
     ("step/", "models: each formed part, and assembly.step, the kit on its frame: {}"),
+    ("drawings/", "pictures of the formed parts, with their sizes: {}"),
     ("tables/", "lists for cutting, bending, drilling, taking off and buying: {}"),
     ("manifest.json", "all of it, for a program"),
 )
@@ -55,7 +56,7 @@ def cli() -> None:
     """
 
 
-@cli.command()
+@cli.command(short_help="Make the kit of the built-in example.")
 @frame_option
 @out_option
 @only_option
@@ -64,14 +65,18 @@ def cli() -> None:
 def demo(frame: str | None, out: Path | None, only: tuple[str, ...], no_solids: bool, as_json: bool) -> int:
     """Make the kit of the built-in example: an invented orchard flatbed.
 
-    It also fits the other two built-in frames: try --frame demo:NAME with a name that `ladderframe demo --help` lists below.
+    The same job goes onto the other two built-in frames:
+
+    \b
+    --frame demo:river-wagon   in inches; kicked, swept and tapered
+    --frame demo:mill-pickup   its sides differ
     """
     from generator.pipeline import DEMO_JOB
 
     return _make(DEMO_JOB, frame, out, only, no_solids, as_json)
 
 
-@cli.command()
+@cli.command(short_help="Write a starter job and frame file into DIR.")
 @click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
 @json_option
 def new(folder: Path, as_json: bool) -> int:
@@ -87,7 +92,7 @@ def new(folder: Path, as_json: bool) -> int:
     return DONE
 
 
-@cli.command()
+@cli.command(short_help="Read, validate and judge JOB; writes nothing.")
 @click.argument("job", metavar="JOB")
 @frame_option
 @only_option
@@ -105,7 +110,7 @@ def check(job: str, frame: str | None, only: tuple[str, ...], as_json: bool) -> 
     return code
 
 
-@cli.command()
+@cli.command(short_help="Make JOB: DXF, STEP, tables, manifest.")
 @click.argument("job", metavar="JOB")
 @frame_option
 @out_option
@@ -121,7 +126,7 @@ def make(job: str, frame: str | None, out: Path | None, only: tuple[str, ...], n
     return _make(job, frame, out, only, no_solids, as_json)
 
 
-@cli.command()
+@cli.command(short_help="List the part families and their parameters.")
 @click.argument("family", required=False)
 @json_option
 def kinds(family: str | None, as_json: bool) -> int:
@@ -134,7 +139,7 @@ def kinds(family: str | None, as_json: bool) -> int:
     return DONE
 
 
-@cli.command()
+@cli.command(short_help="Print the JSON Schema of job or frame files.")
 @click.argument("file", type=click.Choice(["job", "frame"]), default="job")
 @json_option
 def schema(file: str, as_json: bool) -> int:

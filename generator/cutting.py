@@ -22,6 +22,7 @@ class CutFile:
 
     name: str
     data: bytes
+    least_hole_mm: float
     findings: tuple[Finding, ...] = ()
 
 
@@ -48,4 +49,4 @@ def _cut_file(piece: Piece, flat: Flat, shop: Shop) -> CutFile:
         Finding(code="dxf-unfit", level="stop", where=piece.id, message=f"its DXF file reads back wrong: {p}", remedy="do not cut it")
         for p in problems
     ]
-    return CutFile(name=f"dxf/{piece.id}.dxf", data=data, findings=tuple(findings))
+    return CutFile(name=f"dxf/{piece.id}.dxf", data=data, least_hole_mm=least, findings=tuple(findings))

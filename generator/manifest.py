@@ -62,7 +62,8 @@ def _files(records: Sequence[Record], tables: Mapping[str, str], assembly: str |
     """File -> what it is; the output engine adds sizes and checksums."""
     flats = {r.dxf_file: f"flat pattern of {r.piece.id}" for r in records}
     models = {r.step_file: f"formed part {r.piece.id}" for r in records if r.step_file is not None}
-    return {**flats, **models, **tables, **({assembly: "the kit on its frame"} if assembly is not None else {})}
+    drawings = {r.drawing_file: f"picture of {r.piece.id}" for r in records}
+    return {**flats, **models, **drawings, **tables, **({assembly: "the kit on its frame"} if assembly is not None else {})}
 
 
 def versions(libraries: Iterable[str]) -> dict[str, str]:
@@ -89,15 +90,15 @@ def part_entry(record: Record) -> dict[str, Any]:
         "thickness_mm": flat.thickness_mm,
         "density_kg_m3": record.density_kg_m3,
         "flat_area_mm2": flat.area_mm2,
-        "cut_length_mm": flat.cut_length_mm,
-        "pierces": flat.pierces,
+        "cut_length_mm": record.cut_length_mm,
+        "pierces": record.pierces,
         "volume_mm3": record.volume_mm3,
         "mass_kg": record.mass_kg,
         "bends": [_bend_entry(b) for b in flat.bends],
         "holes": [_hole_entry(h) for h in flat.holes],
         "placements": [_placement_entry(p) for p in piece.placements],
         "notes": list(piece.notes),
-        "files": {"dxf": record.dxf_file, "step": record.step_file},
+        "files": {"dxf": record.dxf_file, "step": record.step_file, "drawing": record.drawing_file},
     }
 
 

@@ -89,6 +89,7 @@ def make(
 
 def _made(checked: Checked, kernel: Kernel | None, out: Path, progress: Progress) -> Made:
     from generator.cutting import cut_files
+    from generator.draw.picture import picture_svg
     from generator.manifest import manifest
     from generator.output import staged
     from generator.record import records_of
@@ -102,8 +103,13 @@ def _made(checked: Checked, kernel: Kernel | None, out: Path, progress: Progress
         cuts = cut_files(kit.pieces, kit.flats, read.job.shop)
         for cut in cuts:
             staging.write_bytes(cut.name, cut.data)
+        drawings = {f"drawings/{p.id}.svg": picture_svg(p.part, p.id, units=read.job.units) for p in kit.pieces}
+        for name, text in drawings.items():
+            staging.write_text(name, text)
         made = make_solids(kernel, staging, kit.pieces, kit.flats, read.frame, progress)
-        records = records_of(kit.pieces, kit.flats, [c.name for c in cuts], made.files, made.volumes_mm3)
+        records = records_of(
+            kit.pieces, kit.flats, [*drawings], [(c.name, c.least_hole_mm) for c in cuts], made.files, made.volumes_mm3
+        )  # fmt: skip
         tables = table_sections(records)
         lists = {f"tables/{table.name}.csv": table for section in tables for table in section.tables}
         for name, table in lists.items():

@@ -6,7 +6,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
+from generator.dxf_tags import is_drilled
 from parts.flat import Flat
+from parts.holes import Hole
 from parts.material import steel
 from parts.piece import Piece
 
@@ -30,7 +32,22 @@ class Record:
     density_kg_m3: float
     volume_mm3: float  #: the kernel's for the solid re-read from its file; the flat pattern's by Pappus where no solid was made
     dxf_file: str  #: inside the output folder, `dxf/plate-1.dxf`
+    drawing_file: str
     step_file: str | None = None
+    least_hole_mm: float = 0.0  #: what the cutting process can do; smaller openings are drilled
+
+    @property
+    def cut_openings(self) -> tuple[Hole, ...]:
+        """The openings that are cut; the others are marked, and drilled by hand."""
+        return tuple(h for h in self.flat.holes if not is_drilled(h, self.least_hole_mm))
+
+    @property
+    def pierces(self) -> int:
+        return 1 + len(self.cut_openings)
+
+    @property
+    def cut_length_mm(self) -> float:
+        return self.flat.contour.perimeter + sum(h.contour().perimeter for h in self.cut_openings)
 
     @property
     def mass_kg(self) -> float:
@@ -40,11 +57,16 @@ class Record:
 def records_of(
     pieces: Sequence[Piece],
     flats: Sequence[Flat],
-    dxf_files: Sequence[str],
+    drawing_files: Sequence[str],
+    dxf_files: Sequence[tuple[str, float]],
     step_files: Mapping[str, str],
     volumes_mm3: Mapping[str, float],
 ) -> tuple[Record, ...]:
-    """One record a piece. STEP files and volumes go by the piece's id and may lack some.
+    """One record a piece.
+
+    Args:
+        dxf_files: names, each with the smallest opening that is cut in it (mm).
+        step_files, volumes_mm3: by the piece's id; may lack some.
 
     Raises:
         BadInput: a grade that is not in the table.
@@ -56,7 +78,9 @@ def records_of(
             density_kg_m3=steel(piece.grade).density_kg_m3,
             volume_mm3=volumes_mm3.get(piece.id, flat.volume_mm3),
             dxf_file=dxf,
+            drawing_file=drawing,
             step_file=step_files.get(piece.id),
+            least_hole_mm=least,
         )
-        for piece, flat, dxf in zip(pieces, flats, dxf_files, strict=True)
+        for piece, flat, drawing, (dxf, least) in zip(pieces, flats, drawing_files, dxf_files, strict=True)
     )

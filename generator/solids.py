@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from generator.kernel.service import AssemblyBody, AssemblyItem, BuiltSolid, Colour, Kernel
 from generator.output import Staging
 from parts.errors import Finding
+from parts.families import FAMILIES
 from parts.flat import Flat
 from parts.frame.bodies import frame_bodies
 from parts.frame.frame import Frame
@@ -61,7 +62,7 @@ def make_solids(
     version = kernel.version()
     if isinstance(version, Finding):
         return Solids(findings=(version,), left_out=("STEP models",), refused=True)
-    colours = _colours(pieces)
+    colours = colours_of(pieces)
     files: dict[str, str] = {}
     volumes: dict[str, float] = {}
     findings: list[Finding] = []
@@ -98,9 +99,11 @@ def make_solids(
     )
 
 
-def _colours(pieces: Sequence[Piece]) -> dict[str, Colour]:
-    families = sorted({p.family for p in pieces})
-    return {family: PALETTE[i % len(PALETTE)] for i, family in enumerate(families)}
+def colours_of(pieces: Sequence[Piece]) -> dict[str, Colour]:
+    """By the family's place in the list of families, so that a colour means the same in every kit."""
+    known = list(FAMILIES)
+    places = {p.family: known.index(p.family) if p.family in known else len(known) for p in pieces}
+    return {family: PALETTE[place % len(PALETTE)] for family, place in places.items()}
 
 
 def _law(piece: Piece, flat: Flat, made: BuiltSolid) -> list[Finding]:

@@ -76,8 +76,8 @@ def _cut_row(record: Record) -> tuple[Cell, ...]:
     long, short = sorted((x1 - x0, y1 - y0), reverse=True)
     piece, flat = record.piece, record.flat
     return (
-        piece.id, record.dxf_file, piece.quantity, piece.grade, flat.thickness_mm, long, short, len(flat.bends), flat.pierces,
-        flat.cut_length_mm, flat.area_mm2, record.mass_kg, record.mass_kg * piece.quantity,
+        piece.id, record.dxf_file, piece.quantity, piece.grade, flat.thickness_mm, long, short, len(flat.bends), record.pierces,
+        record.cut_length_mm, flat.area_mm2, record.mass_kg, record.mass_kg * piece.quantity,
     )  # fmt: skip
 
 
@@ -87,6 +87,7 @@ def holes(records: Sequence[Record]) -> Table:
         Column(name="part"),
         Column(name="hole"),
         Column(name="kind"),
+        Column(name="made by"),
         Column(name="diameter or width", unit="mm"),
         Column(name="length", unit="mm"),
         Column(name="angle", unit="deg"),
@@ -95,10 +96,13 @@ def holes(records: Sequence[Record]) -> Table:
         Column(name="for"),
     )
     rows = tuple(
-        (r.piece.id, h.name, h.kind, h.diameter_mm, *_long(h.kind, h.length_mm, h.angle_deg), h.x_mm, h.y_mm, h.purpose)
+        (
+            r.piece.id, h.name, h.kind, "cutting" if h in r.cut_openings else "drilling: too small to cut", h.diameter_mm,
+            *_long(h.kind, h.length_mm, h.angle_deg), h.x_mm, h.y_mm, h.purpose,
+        )
         for r in records
         for h in r.flat.holes
-    )
+    )  # fmt: skip
     return Table(name="holes", title="Holes", columns=columns, rows=rows, empty="no holes")
 
 

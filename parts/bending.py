@@ -53,7 +53,8 @@ class Din6935:
                     remedy="give a larger inside radius, or the shop's own K",
                 )
             )
-        return min(1.0, 0.65 + 0.5 * math.log10(ratio)) / 2 if ratio <= 5 else 0.5
+        # the formula's own zero lies at r/s = 0.0501, a hair above the limit
+        return max(0.0, 0.65 + 0.5 * math.log10(ratio)) / 2 if ratio <= 5 else 0.5
 
 
 @dataclass(frozen=True, kw_only=True)

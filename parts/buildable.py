@@ -49,6 +49,13 @@ def in_pieces(where: str, count: int) -> BadInput:
     return BadInput(Fault(where=where, field="solid", value=f"{count} pieces", limit="must be one piece"))
 
 
+def overlapping(where: str, volume_mm3: float, expected_mm3: float) -> BadInput:
+    limit = f"must be the sum of its panels and bends, {expected_mm3:.6f} mm³"
+    return BadInput(
+        Fault(where=where, field="volume", value=f"{volume_mm3:.6f} mm³", limit=limit, remedy="two of them overlap when folded")
+    )
+
+
 def invalid(where: str) -> BadInput:
     """What is raised for a solid that the kernel's own check refuses."""
     limit = "the kernel's own check finds it invalid"

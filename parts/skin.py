@@ -1,7 +1,7 @@
 """The skin of a frame's body: flat facets over its outlines, and which holes go straight through two of them. Arithmetic only.
 
-A side between two outlines that is not flat becomes two triangles; one that goes on flat over more outlines is one facet. A hole that cannot be told to go square through two whole facets is
-left to the kernel to cut.
+A side between two outlines that is not flat becomes two triangles; one that goes on flat over more outlines is one facet. A hole that
+cannot be told to go square through two whole facets is left to the kernel to cut.
 """
 
 from __future__ import annotations

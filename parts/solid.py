@@ -13,10 +13,11 @@ from itertools import combinations, pairwise
 from typing import Any
 
 from parts.bend_zone import BendZone
-from parts.buildable import KernelMissing, broken, in_pieces, invalid, refuse_unusable, refuse_unusable_body
-from parts.errors import BadInput, Fault
+from parts.buildable import KernelMissing, broken, in_pieces, invalid, overlapping, refuse_unusable, refuse_unusable_body
+from parts.errors import BadInput
 from parts.frame.bodies import Body, Cylinder
 from parts.holes import Hole
+from parts.hulls import Rows, panel_hull, zone_hull
 from parts.outline import Point
 from parts.segment import Segment
 from parts.sheet import Panel, Placement, SheetPart, Vec3
@@ -24,6 +25,8 @@ from parts.skin import Drill, Skin, skin_of
 
 #: How far a solid's volume may be from the sum of its panels and bend zones, relative.
 VOLUME_TOLERANCE = 1e-9
+#: Pieces with less than this between them, other than a bend and its panels, are joined the slow way, which finds out if they overlap.
+APART_MM = 1e-4
 
 def load_kernel() -> None:
     """Import the kernel now rather than at the first solid.
@@ -66,18 +69,18 @@ def shape(part: SheetPart) -> Any:
     load_kernel()
     zones = [BendZone.of(part, b) for b in part.bends]
     frames = _frames(part, zones)
-    pieces: dict[str, Any] = {}
+    pieces: list[Any] = []
     expected = 0.0
     for panel in part.panels:
         plate = _guarded(part, f"panel {panel.name}", "", lambda panel=panel: _plate(panel, part.thickness_mm))  # type: ignore[misc]
-        pieces[f"panel {panel.name}"] = _moved(plate, frames[panel.name])
+        pieces.append(_moved(plate, frames[panel.name]))
         expected += part.thickness_mm * (panel.contour.area - sum(h.contour().area for h in panel.holes))
     for zone in zones:
         values = f", angle {zone.bend.angle_deg:g} deg, inside radius {zone.bend.inside_radius_mm:g} mm"
         sector = _guarded(part, zone.feature, values, lambda zone=zone: _revolved(zone) if zone.equal else _ruled(zone))  # type: ignore[misc]
-        pieces[zone.feature] = _moved(sector, frames[zone.bend.parent].Multiplied(placement_trsf(zone.place)))
+        pieces.append(_moved(sector, frames[zone.bend.parent].Multiplied(placement_trsf(zone.place))))
         expected += zone.volume_mm3
-    return _guarded(part, "panels and bends", "", lambda: _joined(part, zones, pieces, expected))
+    return _guarded(part, "panels and bends", "", lambda: _joined(part, pieces, _only_touch(part, zones, frames), expected))
 
 
 def body_shape(body: Body) -> Any:
@@ -138,9 +141,6 @@ def placement_trsf(placement: Placement) -> Any:
     trsf = gp_Trsf()
     trsf.SetDisplacement(gp_Ax3(), there)
     return trsf
-
-
-# --- panels ---
 
 
 def _frames(part: SheetPart, zones: Sequence[BendZone]) -> dict[str, Any]:
@@ -269,43 +269,34 @@ def _flat_face(corners: Sequence[Vec3]) -> Any:
     return BRepBuilderAPI_MakeFace(BRepBuilderAPI_MakePolygon(*(gp_Pnt(*c) for c in corners), True).Wire(), True).Face()
 
 
-# --- the whole ---
-
-
-def _joined(part: SheetPart, zones: Sequence[BendZone], pieces: dict[str, Any], expected_mm3: float) -> Any:
+def _joined(part: SheetPart, pieces: Sequence[Any], only_touch: bool, expected_mm3: float) -> Any:
     """One solid of the expected volume. Pieces shown to do no more than touch are glued, which is ten times faster than a fuse."""
     where = f"part {part.name}"
-    solids = list(pieces.values())
+    solids = list(pieces)
     if len(pieces) > 1:
-        solids = solids_of(_fused(solids, glue=True)) if _only_touch(zones, pieces) else []
+        solids = solids_of(_fused(pieces, glue=True)) if only_touch else []
         if len(solids) != 1:
-            solids = solids_of(_fused(list(pieces.values()), glue=False))
+            solids = solids_of(_fused(pieces, glue=False))
     if len(solids) != 1:
         raise in_pieces(where, len(solids))
     volume = volume_mm3(solids[0])
     if not abs(volume - expected_mm3) <= VOLUME_TOLERANCE * abs(expected_mm3):
-        limit = f"must be the sum of its panels and bends, {expected_mm3:.6f} mm³"
-        remedy = "two of them overlap when folded"
-        raise BadInput(Fault(where=where, field="volume", value=f"{volume:.6f} mm³", limit=limit, remedy=remedy))
+        raise overlapping(where, volume, expected_mm3)
     return solids[0]
 
 
-def _only_touch(zones: Sequence[BendZone], pieces: dict[str, Any]) -> bool:
-    """Whether no two pieces can share steel: boxes turned with the pieces apart, and each panel on its own side of its bend edges.
+def _only_touch(part: SheetPart, zones: Sequence[BendZone], frames: dict[str, Any]) -> bool:
+    """Whether planes show that no two pieces share steel, each panel on its own side of its bends. False where it cannot tell."""
+    hulls = {p.name: panel_hull(p, part.thickness_mm).moved(_rows(frames[p.name])) for p in part.panels}
+    neighbours = {frozenset((z.feature, name)) for z in zones for name in (z.bend.parent, z.bend.child)}
+    for zone in zones:
+        hulls[zone.feature] = zone_hull(zone).moved(_rows(frames[zone.bend.parent].Multiplied(placement_trsf(zone.place))))
+    pairs = (pair for pair in combinations(hulls, 2) if frozenset(pair) not in neighbours)
+    return all(zone.beside_only for zone in zones) and all(hulls[a].apart(hulls[b], APART_MM) for a, b in pairs)
 
-    False where it cannot tell.
-    """
-    from OCP.Bnd import Bnd_OBB
-    from OCP.BRepBndLib import BRepBndLib
 
-    if not all(zone.beside_only for zone in zones):
-        return False
-    neighbours = {frozenset((z.feature, f"panel {name}")) for z in zones for name in (z.bend.parent, z.bend.child)}
-    boxes: dict[str, Any] = {}
-    for name, piece in pieces.items():
-        boxes[name] = Bnd_OBB()
-        BRepBndLib.AddOBB_s(piece, boxes[name], False, False, False)
-    return all(boxes[a].IsOut(boxes[b]) for a, b in combinations(pieces, 2) if frozenset((a, b)) not in neighbours)
+def _rows(trsf: Any) -> Rows:
+    return [[trsf.Value(i, j) for j in range(1, 5)] for i in range(1, 4)]
 
 
 def _fused(pieces: Sequence[Any], *, glue: bool) -> Any:

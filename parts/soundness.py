@@ -146,17 +146,19 @@ def _on_panel(hole: Hole, panel: Panel, bend_edges: set[int], where: str) -> Fau
     shape = hole.contour()
     gaps = [(min(s.gap(e) for e in shape.segments), i, s) for i, s in enumerate(contour.segments)]
     gap, index, edge = min(gaps, key=lambda g: g[0])
-    if gap >= LEAST_WEB_MM and all(contour.contains(p) for p in shape.points):
+    within = gap > 0.0 and all(contour.contains(p) for p in shape.points)
+    if gap >= LEAST_WEB_MM and within:
         return None
-    over = hole.reach_mm - edge.distance(hole.centre)
+    short = LEAST_WEB_MM - (gap if within else edge.distance(hole.centre) - hole.reach_mm)
+    move = f"move it {math.ceil(10 * short - 1e-6) / 10:.1f} mm or more"
     if index in bend_edges:
         limit = f"lies in a bend zone or on its edge: the tangent line is {edge.distance(hole.centre):.1f} mm from its centre"
-        remedy = f"move it {over + LEAST_WEB_MM:.1f} mm or more away from the bend"
+        remedy = f"{move} away from the bend"
     elif hole.kind != "round" and sum(1 for g, _, _ in gaps if g == 0.0) > 1:
         limit, remedy = f"cuts panel {panel.name} in two or runs out of it on more than one side", "shorten it or turn it"
     else:
         limit = f"breaks through the edge of panel {panel.name} or leaves under {LEAST_WEB_MM} mm beside it"
-        remedy = f"move it {max(over, 0.0) + LEAST_WEB_MM:.1f} mm or more inwards"
+        remedy = f"{move} inwards"
     return Fault(where=where, field=f"hole {hole.name}", value=_shown(hole), limit=limit, remedy=remedy)
 
 

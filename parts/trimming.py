@@ -30,11 +30,11 @@ def cut(contour: Contour, tool: Contour) -> list[Contour]:
 
 
 def united(contour: Contour, other: Contour) -> list[Contour]:
-    """The outer outlines of both together; two that do not touch stay two."""
+    """The outer outlines of both together, largest first; two that do not touch stay two. What they enclose between them is filled."""
     if not contour.crosses(other):
         if contour.contains(other.points[0]):
             return [contour]
-        return [other] if other.contains(contour.points[0]) else [contour, other]
+        return [other] if other.contains(contour.points[0]) else sorted((contour, other), key=lambda c: -c.area)
     return [c for c in _combined(contour, other, "with") if c.area > 0]
 
 
@@ -51,8 +51,6 @@ def _combined(one: Contour, two: Contour, operation: Operation) -> list[Contour]
     kept: list[Segment] = []
     for mine, other, is_tool in ((one, two, False), (two, one, True)):
         for s in _split(mine, other):
-            if s.length <= CHAIN_MM:
-                continue  # too short to tell on which side it lies; the chain closes over it
             middle = s.point_at(0.5)
             if other.distance(middle) <= CHAIN_MM:  # runs along the other's edge: count it once, from `one`
                 along = _runs_along(s, other)
@@ -95,7 +93,7 @@ def _between(s: Segment, low: float, high: float, a: Point, b: Point) -> Segment
     whole = Segment(s.point_at(low), s.point_at(high))  # the chord's length fixes the bulge; the exact ends fix the place
     sweep = s.sweep_rad * (high - low)
     if abs(whole.chord - distance(a, b)) > CHAIN_MM:
-        raise AssertionError("an arc was split off its own circle")
+        raise ValueError(TOUCHING)
     return Segment(a, b, math.tan(sweep / 4))
 
 

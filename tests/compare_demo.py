@@ -17,7 +17,6 @@ from typing import Any
 
 TOLERANCE = 1e-6
 NOT_COMPARED = {"versions", "files"}  # change with the libraries; `files` holds checksums and sizes
-PICTURES = {".png", ".svg"}  # drawn for the README, not by a run
 NUMBER = re.compile(r"[-+]?\d+\.?\d*(?:[eE][-+]?\d+)?")
 MOST_SHOWN = 20
 
@@ -33,14 +32,14 @@ def differences(new: Path, old: Path) -> Iterator[str]:
             yield from _values(json.loads(one.read_bytes()), json.loads(two.read_bytes()), name)
         elif name.endswith(".csv"):
             yield from _values(_cells(one), _cells(two), name)
-        elif name.endswith(".dxf"):
+        elif name.endswith((".dxf", ".svg")):
             yield from _values(one.read_text("utf-8").splitlines(), two.read_text("utf-8").splitlines(), name)
         elif name.endswith(".step"):
             yield from _values(_step(one), _step(two), name)
 
 
 def _files(folder: Path) -> set[str]:
-    return {p.relative_to(folder).as_posix() for p in folder.rglob("*") if p.is_file() and p.suffix not in PICTURES}
+    return {p.relative_to(folder).as_posix() for p in folder.rglob("*") if p.is_file()}
 
 
 def _cells(path: Path) -> list[list[str]]:

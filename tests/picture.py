@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from generator.pipeline import DEMO_JOB, check
-from generator.solids import FRAME_COLOUR, _colours
+from generator.solids import FRAME_COLOUR, colours_of
 from parts.frame.bodies import frame_bodies
 from parts.solid import body_shape, placement_trsf, shape
 
@@ -25,6 +25,7 @@ WIDTH, HEIGHT, FINER = 1500, 700, 2
 TURN_DEG, TILT_DEG = -128.0, 24.0  # seen from the front right, from above
 DEFLECTION_MM = 0.5
 MARGIN = 0.04
+BEHIND_MM = 0.5  #: a translucent face that lies on an opaque one is behind it
 LIGHT = np.array([0.35, -0.45, 0.82])
 Array = NDArray[np.float64]
 
@@ -56,7 +57,7 @@ def scene(job: str) -> Iterator[tuple[Array, Array, tuple[float, float, float], 
     from OCP.TopLoc import TopLoc_Location
 
     checked = check(job)
-    colours = _colours(checked.kit.pieces)
+    colours = colours_of(checked.kit.pieces)
     for piece in checked.kit.pieces:
         made, colour = shape(piece.part), colours[piece.family]
         for placement in piece.placements:
@@ -86,12 +87,12 @@ def paint(faces: Iterable[tuple[Array, Array, tuple[float, float, float], float]
     offset = np.array([w, h]) / 2 - (low + high) / 2 * scale
     image = np.full((h, w, 3), 1.0)
     depth = np.full((h, w), -np.inf)
-    marks = np.zeros((h, w), dtype=np.int64)  # which face is in front, for the edges
+    solid, last = np.zeros((h, w), dtype=np.int64), np.zeros((h, w), dtype=np.int64)  # the face in front, and the one painted last
     for number, (points, corners, colour, opacity) in enumerate(flat, start=1):
         xy = points[:, :2] * scale + offset
         for corner in corners:
-            _triangle(image, depth, marks, xy[corner], points[corner], np.array(colour), opacity, number)
-    edge = (marks != np.roll(marks, 1, 0)) | (marks != np.roll(marks, 1, 1))
+            _triangle(image, depth, solid if opacity == 1.0 else last, xy[corner], points[corner], np.array(colour), opacity, number)
+    edge = (solid != np.roll(solid, 1, 0)) | (solid != np.roll(solid, 1, 1))
     image[edge] *= 0.55
     small = image.reshape(HEIGHT, FINER, WIDTH, FINER, 3).mean(axis=(1, 3))
     return np.flipud(np.clip(small * 255, 0, 255).astype(np.uint8))
@@ -111,12 +112,16 @@ def _triangle(image: Array, depth: Array, marks: Any, xy: Array, xyz: Array, col
     w = 1 - u - v
     z = u * xyz[0, 2] + v * xyz[1, 2] + w * xyz[2, 2]
     window = (slice(y0, y1), slice(x0, x1))
-    inside = (u >= -1e-9) & (v >= -1e-9) & (w >= -1e-9) & (z > depth[window])
+    nearer = z > depth[window] + (0.0 if opacity == 1.0 else BEHIND_MM)
+    inside = (u >= -1e-9) & (v >= -1e-9) & (w >= -1e-9) & nearer
     normal = np.cross(xyz[1] - xyz[0], xyz[2] - xyz[0])
     length = float(np.linalg.norm(normal))
     if length == 0 or not inside.any():
         return
     shade = 0.55 + 0.45 * abs(float(normal @ LIGHT)) / (length * float(np.linalg.norm(LIGHT)))
+    if opacity < 1.0:
+        inside &= marks[window] != number  # an edge that two triangles of a face share is painted once
+        marks[window][inside] = number
     image[window][inside] = (1 - opacity) * image[window][inside] + opacity * colour * shade
     if opacity == 1.0:
         depth[window][inside] = z[inside]

@@ -1,8 +1,9 @@
-"""A STEP file as text: our own header, colours in a fixed order, and what can be told of it without a kernel.
+"""A STEP file as text: our own header and names, colours in a fixed order, and what can be told of it without a kernel.
 
-The kernel writes the geometry and the names. The rest is done here: its header carries the time of day, its counters run on within a
-process, and its colours come in the order of pointers. Statements are as in ISO 10303-21, `#12 = KEYWORD(...);`; colours as in
-AP214 (ISO 10303-214): a styled item for each coloured solid, in one presentation representation for each context.
+The kernel writes the geometry and the tree. The rest is done here: its header carries the time of day, its counters run on within a
+process, its colours come in the order of pointers, and a name that is long or not ASCII comes out broken. Statements are as in
+ISO 10303-21, `#12 = KEYWORD(...);`; colours as in AP214 (ISO 10303-214): a styled item for each coloured solid, in one presentation
+representation for each context.
 """
 
 from __future__ import annotations
@@ -71,9 +72,10 @@ def decoded(string: str) -> str:
 
 
 def encoded(text: str) -> str:
-    r"""`text` as it stands between the quotes of a string of ISO 10303-21."""
-    out = [c if " " <= c <= "~" else f"\\X4\\{ord(c):08X}\\X0\\" for c in text.replace("\\", "\\\\").replace("'", "''")]
-    return "".join(out)
+    r"""`text` as it stands between the quotes of a string of ISO 10303-21: `\X2\` within Unicode's first plane, `\X4\` beyond."""
+    out = text.replace("\\", "\\\\").replace("'", "''")
+    out = re.sub(r"[^ -~\U00010000-\U0010ffff]+", lambda m: f"\\X2\\{m[0].encode('utf-16-be').hex().upper()}\\X0\\", out)
+    return re.sub(r"[\U00010000-\U0010ffff]+", lambda m: f"\\X4\\{m[0].encode('utf-32-be').hex().upper()}\\X0\\", out)
 
 
 class StepText:
@@ -121,8 +123,11 @@ class StepText:
         return (s for s in self._statements.values() if s.keyword == keyword)
 
 
-def finished(text: str, *, file_name: str, colours: Mapping[str, Colour]) -> str:
-    """The file as the kernel wrote it without colours, with a fixed header, counters from 1, and `colours` by product.
+def finished(text: str, *, file_name: str, names: Mapping[str, str], colours: Mapping[str, Colour]) -> str:
+    """The file as the kernel wrote it without colours, with a fixed header, counters from 1, real names and `colours` by product.
+
+    Args:
+        names: the name under which the kernel knew a product or an instance -> its real name.
 
     Raises:
         StepTextError: the text is not of the form the kernel is known to write, or a product named in `colours` has no one solid.
@@ -131,7 +136,7 @@ def finished(text: str, *, file_name: str, colours: Mapping[str, Colour]) -> str
     header = _HEADER.match(text)
     if header is None or not text.endswith(END):
         raise StepTextError("the kernel's STEP file has not the form expected of it")
-    body = _counted(text[header.end() : -len(END)])
+    body = _named(text[header.end() : -len(END)], names)
     solids = StepText(body).solids()
     number = max(int(n) for n in _NUMBER.findall(body)) + 1
     tail: list[str] = []
@@ -161,19 +166,28 @@ def _instance_key(instance: Instance) -> tuple[str, str, str]:
     return instance.parent, instance.product, instance.name
 
 
-def _counted(body: str) -> str:
-    """Numbers of placed items from 1, whatever the process wrote before; each on one line, since a longer number moves a line break."""
+def _named(body: str, names: Mapping[str, str]) -> str:
+    """Real names, and numbers of placed items from 1, whatever the process wrote before; each such statement on one line."""
     count = 0
 
-    def numbered(found: re.Match[str]) -> str:
+    def renamed(found: re.Match[str]) -> str:
         nonlocal count
-        if found[2] != "NEXT_ASSEMBLY_USAGE_OCCURRENCE":
+        _, keyword, arguments = found.groups()
+        if keyword not in ("PRODUCT", "NEXT_ASSEMBLY_USAGE_OCCURRENCE"):
             return found[0]
-        count += 1
-        arguments = _STRING.sub(f"'{count}'", found[3].replace("\n", ""), count=1)
-        return f"#{found[1]} = NEXT_ASSEMBLY_USAGE_OCCURRENCE{arguments};\n"
+        first, second, *others = (decoded(s) for s in _STRING.findall(arguments))
+        if keyword == "NEXT_ASSEMBLY_USAGE_OCCURRENCE":
+            count += 1
+            first = str(count)
+        elif first in names:
+            first = names[first]
+        if second not in names:
+            raise StepTextError(f"the kernel names something '{second}' that was not asked for")
+        strings = iter((first, names[second], *others))
+        arguments = _STRING.sub(lambda _: f"'{encoded(next(strings))}'", arguments.replace("\n", ""))
+        return f"#{found[1]} = {keyword}{arguments};\n"
 
-    return _STATEMENT.sub(numbered, body)
+    return _STATEMENT.sub(renamed, body)
 
 
 def _header(kernels: str, file_name: str) -> str:

@@ -134,7 +134,8 @@ def _written(products: Sequence[_Product], assembly: str | None, path: Path) -> 
     from OCP.STEPCAFControl import STEPCAFControl_Writer
     from OCP.STEPControl import STEPControl_StepModelType
 
-    document = _document(products, assembly)
+    names: dict[str, str] = {}
+    document = _document(products, assembly, names)
     writer = STEPCAFControl_Writer()
     Interface_Static.SetIVal_s("write.surfacecurve.mode", 0)  # no pcurves: half the file and half the time
     Interface_Static.SetCVal_s("write.step.unit", "MM")
@@ -151,10 +152,11 @@ def _written(products: Sequence[_Product], assembly: str | None, path: Path) -> 
             raise Refused(f"the STEP file {path.name} could not be written in full: no room, or no right to write in its folder")
     finally:
         raw.unlink(missing_ok=True)
-    return finished(text, file_name=path.name, colours={p.name: p.colour for p in products})
+    return finished(text, file_name=path.name, names=names, colours={p.name: p.colour for p in products})
 
 
-def _document(products: Sequence[_Product], assembly: str | None) -> Any:
+def _document(products: Sequence[_Product], assembly: str | None, names: dict[str, str]) -> Any:
+    """The kernel's document; everything in it has a short name that stands in `names` with the real one."""
     from OCP.TCollection import TCollection_ExtendedString
     from OCP.TDataStd import TDataStd_Name
     from OCP.TDocStd import TDocStd_Document
@@ -162,7 +164,9 @@ def _document(products: Sequence[_Product], assembly: str | None) -> Any:
     from OCP.XCAFDoc import XCAFDoc_DocumentTool
 
     def name(label: Any, text: str) -> None:
-        TDataStd_Name.Set_s(label, TCollection_ExtendedString(text, True))
+        short = f"name-{len(names)}"
+        names[short] = text
+        TDataStd_Name.Set_s(label, TCollection_ExtendedString(short))
 
     document = TDocStd_Document(TCollection_ExtendedString("XmlOcaf"))
     tool = XCAFDoc_DocumentTool.ShapeTool_s(document.Main())

@@ -8,8 +8,8 @@ from typing import ClassVar, Protocol
 from parts.frame.faces import UprightFace
 from parts.frame.frame import Frame
 from parts.piece import Piece
-from parts.shop import Shop
 from parts.sheet import Vec3
+from parts.shop import Shop
 
 
 @dataclass(frozen=True, kw_only=True)

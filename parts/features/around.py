@@ -21,6 +21,7 @@ Way = Literal["split", "notch", "window"]
 WAYS: tuple[Way, ...] = ("split", "notch", "window")
 Opens = Literal["lower", "upper", "nearest"]
 LEAST_FILLER_MM = 12.0  #: a narrower strip beside a crossmember is left open: it would burn away. Common practice, no source
+LEAST_FLAT_MM = 0.5  #: left straight between two corner arcs: no edge under 0.2 mm is cut
 LEAST_LEFT_MM = 12.0  #: of plate that must stay above or below a notch or window. Common practice, no source
 
 
@@ -44,9 +45,14 @@ class Obstacle:
 class Filler:
     """A loose piece that closes what a notch leaves open past its crossmember."""
 
-    name: str
+    crossmember: PlacedCrossmember
+    edge: Literal["lower", "upper"]  #: of the plate, that it makes whole again
     facet: Facet
     contour: Contour
+
+    @property
+    def name(self) -> str:
+        return self.crossmember.name
 
 
 def gap_mm(setting: Setting) -> float:
@@ -57,9 +63,7 @@ def footprint(setting: Setting, facet: Facet, crossmember: PlacedCrossmember) ->
     """(u0, z0, u1, z1) that the crossmember takes through the plate's whole thickness on that facet, without a gap."""
     x0, x1, z0, z1 = crossmember.box
     us = [
-        facet.u_at_x(x + setting.face.normal_sign * facet.direction[1] * out)
-        for x in (x0, x1)
-        for out in (0.0, setting.plate.thickness_mm)
+        facet.u_at_x(x + setting.face.normal_sign * facet.direction[1] * out) for x in (x0, x1) for out in (0.0, setting.plate.thickness_mm)
     ]
     return min(us), z0, max(us), z1
 
@@ -80,13 +84,15 @@ def obstacles(setting: Setting, chain: tuple[Facet, ...], s0: float, s1: float) 
     found: list[Obstacle] = []
     gap = gap_mm(setting)
     for crossmember in frame.placed_crossmembers:
-        facet = _facing(setting, chain, crossmember)
-        u0, z0, u1, z1 = footprint(setting, facet, crossmember)
-        a, b = facet.s_at(u0 - gap), facet.s_at(u1 + gap)
+        x0, x1, z0, z1 = crossmember.box
+        front, rear = _facing(chain, x0), _facing(chain, x1)  # two facets where it stands over a bend
+        a = front.s_at(footprint(setting, front, crossmember)[0] - gap)
+        b = rear.s_at(footprint(setting, rear, crossmember)[2] + gap)
         if b < s0 or a > s1:
             continue
-        low = min(setting.lower().y_at(s) for s in (a, b))
-        high = max(setting.upper().y_at(s) for s in (a, b))
+        between = (a, (a + b) / 2, b)
+        low = min(setting.lower().y_at(s) for s in between)
+        high = max(setting.upper().y_at(s) for s in between)
         if z1 + gap <= low or z0 - gap >= high:
             continue
         entry = asked.get(crossmember.name)
@@ -106,9 +112,14 @@ def obstacles(setting: Setting, chain: tuple[Facet, ...], s0: float, s1: float) 
     return found, faults
 
 
-def _facing(setting: Setting, chain: tuple[Facet, ...], crossmember: PlacedCrossmember) -> Facet:
-    """The facet whose stretch of x holds the crossmember's middle."""
-    x = crossmember.x_mm
+def unmet(setting: Setting, found: Sequence[Obstacle]) -> list[str]:
+    """Notes on crossmembers that were named and are not in the plate's way."""
+    met = {o.name for o in found}
+    return [f"{a.crossmember} is named under around and does not meet this plate" for a in setting.plate.around if a.crossmember not in met]
+
+
+def _facing(chain: tuple[Facet, ...], x: float) -> Facet:
+    """The facet whose stretch of x holds x."""
     return next((f for f in chain if x <= f.plan(f.length_mm)[0]), chain[-1])
 
 
@@ -142,7 +153,11 @@ def around(draft: Draft, found: Sequence[Obstacle]) -> tuple[Draft, tuple[Filler
         if (panel.bend_before and u0 - gap < panel.u0) or (panel.bend_after and u1 + gap > panel.u1):
             over = max(panel.u0 - (u0 - gap), (u1 + gap) - panel.u1)
             draft = draft.fault(
-                "around.way", f"the cut round {o.name} would run {over:.1f} mm into a bend of the plate", value=o.way, remedy='way = "split" there'
+                "around.way",
+                f"the cut round {o.name} would run {over:.1f} mm into a bend of the plate",
+                value=o.way,
+                remedy='way = "split" there',
+                bends=True,
             )
             continue
         if o.way == "window":
@@ -156,11 +171,14 @@ def around(draft: Draft, found: Sequence[Obstacle]) -> tuple[Draft, tuple[Filler
 def _corner_mm(draft: Draft, o: Obstacle, height: float, width: float) -> float:
     """As round as the plate's corner radius asks, but never so round that it would foul the crossmember's own corner."""
     section, gap = o.crossmember.drawn.section, gap_mm(draft.setting)
+    roundest = (min(height, width) - LEAST_FLAT_MM) / 2
     if section.kind == "tube":
-        return min(height, width) / 2 - 0.01
-    outside = section.inside_radius_mm + section.thickness_mm if section.inside_radius_mm else 0.0
+        return roundest
+    # The toes of a channel and the lips of a hat are sharp, wherever they point: only a box is round at all four corners.
+    rounded = section.kind == "closed" and section.inside_radius_mm > 0
+    outside = section.inside_radius_mm + section.thickness_mm if rounded else 0.0
     # A corner of radius R and a notch corner of radius r leave gap * sqrt(2) - (sqrt(2) - 1) (r - R); r = R + 2 gap leaves over half a gap.
-    return min(draft.setting.plate.corner_radius_mm, outside + 2 * gap, min(height, width) / 2 - 0.01)
+    return min(draft.setting.plate.corner_radius_mm, outside + 2 * gap, roundest)
 
 
 def _window(draft: Draft, index: int, o: Obstacle, room: tuple[float, float, float, float]) -> Draft:
@@ -190,7 +208,7 @@ def _window(draft: Draft, index: int, o: Obstacle, room: tuple[float, float, flo
         what="crossmember",
         where="both rails",
         point=(cm.x_mm, 0.0, cm.top_mm - cm.drawn.section.depth_mm / 2),
-        why=f"{draft.setting.plate.id} goes on under it; it goes back in through the plate's window",
+        why=f"{draft.setting.plate.id} goes on first; it goes back in through the plate's window",
         how="brace the rails at their spacing first; then unbolt it, or cut its welds",
     )
     draft = replace(draft, removals=(*draft.removals, removal))
@@ -208,7 +226,7 @@ def _window(draft: Draft, index: int, o: Obstacle, room: tuple[float, float, flo
 def _above_below(draft: Draft, panel: DraftPanel, room: tuple[float, float, float, float]) -> tuple[float, float]:
     """Plate left (below, above) the crossmember and its gap."""
     (u0, z0, u1, z1), gap = room, gap_mm(draft.setting)
-    ss = [panel.facet.s_at(u) for u in (u0 - gap, u1 + gap)]
+    ss = [panel.facet.s_at(u) for u in (u0 - gap, (u0 + u1) / 2, u1 + gap)]
     below = z0 - gap - max(draft.setting.lower().y_at(s) for s in ss)
     return below, min(draft.setting.upper().y_at(s) for s in ss) - (z1 + gap)
 
@@ -217,7 +235,7 @@ def _notch(draft: Draft, index: int, o: Obstacle, room: tuple[float, float, floa
     panel, gap = draft.panels[index], gap_mm(draft.setting)
     u0, z0, u1, z1 = room
     below, above = _above_below(draft, panel, room)
-    opens = o.opens if o.opens != "nearest" else ("lower" if below <= above else "upper")
+    opens: Literal["lower", "upper"] = o.opens if o.opens != "nearest" else ("lower" if below <= above else "upper")
     kept_side = above if opens == "lower" else below
     if kept_side < LEAST_LEFT_MM:
         return draft.fault(
@@ -234,7 +252,10 @@ def _notch(draft: Draft, index: int, o: Obstacle, room: tuple[float, float, floa
     else:
         tool = rectangle(u0 - gap, z0 - gap, u1 + gap, z1 + far).rounded([r, r, 0, 0])
         beyond = rectangle(u0, z1 + gap, u1, z1 + far)
-    pieces = cut(panel.contour, tool)
+    try:
+        pieces, closing = cut(panel.contour, tool), common(panel.contour, beyond)
+    except ValueError:  # it only touches an end
+        pieces, closing = [], []
     if len(pieces) != 1:
         return draft.fault(
             "around.way",
@@ -244,11 +265,11 @@ def _notch(draft: Draft, index: int, o: Obstacle, room: tuple[float, float, floa
         ), None
     draft = draft.with_panel(index, replace(panel, contour=pieces[0]))
     strip = below if opens == "lower" else above
+    left_open = f"the notch for {o.name} is left open to the {opens} edge over {strip:.1f} mm"
+    if strip > 0 and draft.setting.plate.attach == "bolt":
+        return draft.note(f"{left_open}: nothing is welded to this plate"), None
     if strip < LEAST_FILLER_MM:
-        if strip > 0:
-            draft = draft.note(f"the notch for {o.name} is left open to the {opens} edge over {strip:.1f} mm: too narrow for a filler piece")
-        return draft, None
-    closing = common(panel.contour, beyond)
+        return (draft.note(f"{left_open}: too narrow for a filler piece") if strip > 0 else draft), None
     if len(closing) != 1:
         return draft.note(f"no filler piece fits the notch for {o.name}: it lies at the plate's end"), None
-    return draft, Filler(name=o.name, facet=panel.facet, contour=closing[0])
+    return draft, Filler(crossmember=o.crossmember, edge=opens, facet=panel.facet, contour=closing[0])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from parts.errors import Finding
@@ -56,19 +57,30 @@ def brackets(draft: Draft) -> Draft:
 def _meets(draft: Draft, patch: PlacedPatch, own: Bracket) -> bool:
     """Whether the box of the bracket and the plate share room: along, in height, and across the section."""
     setting = draft.setting
-    if patch.face != "web":
-        return False
     s0, s1 = patch.s_range
     if s1 <= draft.s0_mm or s0 >= draft.s1_mm:
         return False
-    z0, z1 = patch.across_range
+    plate = sorted((setting.seat.offset_mm, setting.seat.offset_mm + setting.seat.away * setting.plate.thickness_mm))
+    if patch.face != "web":
+        return own.inner_face and _overlap(patch.across_range, plate) and _reaches_edge(draft, patch, own)
     middle = min(max((s0 + s1) / 2, draft.s0_mm), draft.s1_mm)
-    if z1 <= setting.lower().y_at(middle) or z0 >= setting.upper().y_at(middle):
+    if not _overlap(patch.across_range, (setting.lower().y_at(middle), setting.upper().y_at(middle))):
         return False
-    web, t = setting.rail.thickness_mm, setting.plate.thickness_mm
-    box = (web, web + own.out_mm) if own.inner_face else (-own.out_mm, 0.0)
-    plate = sorted((setting.seat.offset_mm, setting.seat.offset_mm + setting.seat.away * t))
-    return box[0] < plate[1] - 1e-6 and plate[0] < box[1] - 1e-6
+    web = setting.rail.thickness_mm
+    return _overlap((web, web + own.out_mm) if own.inner_face else (-own.out_mm, 0.0), plate)
+
+
+def _reaches_edge(draft: Draft, patch: PlacedPatch, own: Bracket) -> bool:
+    """Whether what stands on a flange's inside reaches past the plate's edge there."""
+    setting, rail, s = draft.setting, draft.setting.rail, patch.place.s_mm
+    inside = rail.section.flange_thickness_mm + own.out_mm
+    if patch.face == "upper flange":
+        return setting.upper().y_at(s) > rail.flange_z("upper flange", s, inside)
+    return setting.lower().y_at(s) < rail.flange_z("lower flange", s, inside)
+
+
+def _overlap(one: Sequence[float], two: Sequence[float]) -> bool:
+    return one[0] < two[1] - 1e-6 and two[0] < one[1] - 1e-6
 
 
 def _closed_in(draft: Draft, patch: PlacedPatch, own: Bracket) -> bool:

@@ -1,17 +1,27 @@
-"""What a plate may not hide or be welded to: a stamped number, heat-treated or unknown steel, a commercial vehicle's frame."""
+"""What a part may not hide or be welded to: a stamped number, heat-treated or unknown steel, a commercial vehicle's frame."""
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from parts.errors import Finding
 from parts.features.draft import Draft
+from parts.frame.placed import PlacedPatch
+
+if TYPE_CHECKING:
+    from parts.frame.frame import Frame
 
 
 def covered(draft: Draft) -> Draft:
     """Findings only; nothing about the plate changes."""
-    return _steel(_number(draft))
+    setting = draft.setting
+    draft = _numbers(draft)
+    for finding in steel_findings(setting.frame, setting.place, setting.plate.attach):
+        draft = draft.finding(finding)
+    return draft
 
 
-def _number(draft: Draft) -> Draft:
+def _numbers(draft: Draft) -> Draft:
     setting = draft.setting
     if setting.seat.kind != "outside":
         return draft
@@ -25,51 +35,56 @@ def _number(draft: Draft) -> Draft:
         low, high = setting.lower().y_at((s0 + s1) / 2), setting.upper().y_at((s0 + s1) / 2)
         if z1 < low or z0 > high:
             continue
-        draft = draft.finding(
-            Finding(
-                code="covers-keep-visible",
-                level="stop",
-                where=setting.place,
-                message=f"the plate would cover {patch.name}, which must stay visible",
-                value=f"s {s0:.0f} to {s1:.0f} mm on {setting.rail.name}",
-                limit="not covered, welded or ground",
-                remedy="end the plate before it, or seat it on another face",
-                source="18 U.S.C. 511 (removing, obliterating or altering a number); covering it: local law",
-            )
-        )
+        remedy = "end the plate before it, or seat it on another face"
+        draft = draft.finding(number_finding(setting.place, f"the plate would cover {patch.name}", patch, setting.rail.name, remedy))
     return draft
 
 
-def _steel(draft: Draft) -> Draft:
-    setting = draft.setting
-    steel, use = setting.frame.steel, setting.frame.use
-    if setting.plate.attach == "bolt":
-        return draft
+def number_finding(place: str, what: str, patch: PlacedPatch, rail: str, remedy: str) -> Finding:
+    """What is said where a part would hide, weld or drill something that must stay as it is."""
+    s0, s1 = patch.s_range
+    return Finding(
+        code="covers-keep-visible",
+        level="stop",
+        where=place,
+        message=f"{what}, which must stay visible",
+        value=f"s {s0:.0f} to {s1:.0f} mm on {rail}",
+        limit="not covered, welded or ground",
+        remedy=remedy,
+        source="18 U.S.C. 511 (removing, obliterating or altering a number); covering it: local law",
+    )
+
+
+def steel_findings(frame: Frame, place: str, attach: str) -> tuple[Finding, ...]:
+    """What keeps a part from being welded to this frame; nothing where it is bolted."""
+    if attach == "bolt":
+        return ()
+    found: list[Finding] = []
     remedy = 'attach = "bolt" on a seat on the web; a licensed engineer or certified welder decides'
-    if steel.heat_treated != "no":
-        known = "heat-treated" if steel.heat_treated == "yes" else "of unknown heat treatment, which counts as heat-treated"
-        draft = draft.finding(
+    if frame.steel.heat_treated != "no":
+        known = "heat-treated" if frame.steel.heat_treated == "yes" else "of unknown heat treatment, which counts as heat-treated"
+        found.append(
             Finding(
                 code="weld-heat-treated",
                 level="stop",
-                where=setting.place,
+                where=place,
                 message=f"the frame's steel is {known}: nothing is welded to it",
-                value=steel.grade,
+                value=frame.steel.grade,
                 limit="no welding to heat-treated or unknown rails",
                 remedy=remedy,
                 source="AWS D1.1 (no plug welds on quenched steel over 485 MPa); heavy-frame practice for the rest",
             )
         )
-    if use.commercial:
-        draft = draft.finding(
+    if frame.use.commercial:
+        found.append(
             Finding(
                 code="weld-commercial",
                 level="stop",
-                where=setting.place,
-                message="the vehicle is used commercially: nothing is welded to its frame unless the vehicle maker's written word is recorded",
+                where=place,
+                message="the vehicle is used commercially: nothing is welded to its frame without its maker's written word on record",
                 limit="no welding to the frame",
                 remedy=remedy,
                 source="49 CFR 393.201",
             )
         )
-    return draft
+    return tuple(found)

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import TYPE_CHECKING
 
-from parts.errors import Fault, Finding
+from parts.errors import BadInput, Fault, Finding
+from parts.features.ends import EndKind
 from parts.features.seat import Seat
 from parts.frame.faces import Facet, UprightFace
 from parts.frame.rail import Rail
 from parts.holes import Hole
+from parts.material import least_inside_radius_mm
 from parts.outline import Contour, Path, Point
 from parts.piece import BoltLine, Drilling, HardwareItem, Removal, WeldJoint
 from parts.sheet import Mark, Vec3
@@ -31,7 +34,6 @@ class Setting:
     rail: Rail
     seat: Seat
     face: UprightFace
-    inside_radius_mm: float
 
     @property
     def where(self) -> str:
@@ -52,14 +54,37 @@ class Setting:
     def lower(self) -> Path:
         return self._edges[0]
 
+    @cached_property
+    def bend_radius(self) -> tuple[float, str]:
+        """(inside radius of the plate's bends in mm, where it comes from). Asked for only where the plate bends.
+
+        Raises:
+            BadInput: the shop gives none, and the table of least radii does not reach this thickness or grade.
+        """
+        if self.shop.inside_radius_mm is not None:
+            return self.shop.inside_radius_mm, "as the shop gives it"
+        try:
+            return least_inside_radius_mm(self.plate.thickness_mm, self.plate.grade)
+        except BadInput as error:
+            remedy = "give shop.inside_radius: what the shop's tools and the mill's sheet allow"
+            raise BadInput(replace(f, where=self.where, remedy=remedy) for f in error.faults) from None
+
     @property
+    def inside_radius_mm(self) -> float:
+        return self.bend_radius[0]
+
+    def height_at(self, s: float) -> float:
+        """Of the plate at s, upright."""
+        return self.upper().y_at(s) - self.lower().y_at(s)
+
+    @cached_property
     def _edges(self) -> tuple[Path, Path]:
         profile, seat, plate = self.rail.profile, self.seat, self.plate
-        upper, lower = profile.upper_path(seat.upper_inset_mm), profile.lower_path(seat.lower_inset_mm)
+        upper, lower = profile.upper_path(seat.inset_mm), profile.lower_path(seat.inset_mm)
         if plate.height_mm is not None and plate.hang == "lower":
-            upper = profile.lower_path(seat.lower_inset_mm + plate.height_mm)
+            upper = profile.lower_path(seat.inset_mm + plate.height_mm)
         elif plate.height_mm is not None:
-            lower = profile.upper_path(seat.upper_inset_mm + plate.height_mm)
+            lower = profile.upper_path(seat.inset_mm + plate.height_mm)
         return lower, upper
 
     def vehicle(self, facet: Facet, u: float, z: float, out_mm: float = 0.0) -> Vec3:
@@ -94,6 +119,8 @@ class Draft:
     s0_mm: float
     s1_mm: float
     panels: tuple[DraftPanel, ...]
+    ends: tuple[EndKind, EndKind]  #: front, rear
+    gap_mm: float = 0.0  #: the most that is left between plate and seat, round the rail's turns
     faults: tuple[Fault, ...] = ()
     findings: tuple[Finding, ...] = ()
     notes: tuple[str, ...] = ()
@@ -103,7 +130,7 @@ class Draft:
     removals: tuple[Removal, ...] = ()
     hardware: tuple[HardwareItem, ...] = ()
     picked: frozenset[str] = frozenset()  #: holes of the frame that the plate already takes up
-    bend_conflicts: int = 0  #: holes that a bend runs through: another chain of facets may have none
+    bend_conflicts: int = 0  #: holes, cuts and ends that a bend is in the way of: another chain of facets may have none
 
     def panel_at(self, s: float) -> int | None:
         """Number of the panel that faces s; None past the plate's ends."""
@@ -126,9 +153,12 @@ class Draft:
         panel = self.panels[index]
         return self.with_panel(index, replace(panel, holes=(*panel.holes, *holes)))
 
-    def fault(self, field: str, limit: str, *, value: str = "", remedy: str = "") -> Draft:
+    def fault(self, field: str, limit: str, *, value: str = "", remedy: str = "", bends: bool = False) -> Draft:
+        """`bends`: bend lines elsewhere might do away with it."""
         fault = Fault(where=self.setting.where, field=field, value=value, limit=limit, remedy=remedy)
-        return self if fault in self.faults else replace(self, faults=(*self.faults, fault))
+        if fault in self.faults:
+            return self
+        return replace(self, faults=(*self.faults, fault), bend_conflicts=self.bend_conflicts + int(bends))
 
     def finding(self, finding: Finding) -> Draft:
         return replace(self, findings=(*self.findings, finding))

@@ -9,10 +9,13 @@ from parts.outline import Contour, Point, Transform
 
 EndKind = Literal["square", "angled", "fish-mouth", "upright"]
 END_KINDS: tuple[EndKind, ...] = ("square", "angled", "fish-mouth")
+MOUTH_SHARE = 0.8
 OVERSHOOT = 3.0  #: how far a cutting tool reaches past the plate, in plate heights
 
 
-def end_tool(kind: EndKind, *, corner: Point, along: Point, across: Point, height_mm: float, angle_deg: float, mouth_radius_mm: float) -> Contour:
+def end_tool(
+    kind: EndKind, *, corner: Point, along: Point, across: Point, height_mm: float, angle_deg: float, mouth_radius_mm: float
+) -> Contour:
     """What is cut away past an end.
 
     Args:
@@ -21,6 +24,7 @@ def end_tool(kind: EndKind, *, corner: Point, along: Point, across: Point, heigh
         across: unit vector from it across the plate, square to `along`.
         height_mm: of the plate there.
         angle_deg: between the cut and the rail's length, for angled ends and each side of a fish-mouth.
+        mouth_radius_mm: in the bottom of a fish-mouth, at the most: its arc takes up no more than `MOUTH_SHARE` of each side.
     """
     far, over = OVERSHOOT * height_mm, height_mm
     lean = 1 / math.tan(math.radians(angle_deg))
@@ -31,7 +35,7 @@ def end_tool(kind: EndKind, *, corner: Point, along: Point, across: Point, heigh
         points = ((-far, low), (low * lean, low), (high * lean, high), (-far, high))
     elif kind == "fish-mouth":
         points = ((-far, low), (low * lean, low), (height_mm / 2 * lean, height_mm / 2), (low * lean, high), (-far, high))
-        radii = [0.0, 0.0, mouth_radius_mm, 0.0, 0.0]
+        radii = [0.0, 0.0, min(mouth_radius_mm, MOUTH_SHARE * height_mm / 2 / math.cos(math.radians(angle_deg))), 0.0, 0.0]
     else:
         points = ((-far, low), (0.0, low), (0.0, high), (-far, high))
     depth = min(p[0] for p in points) - 1.0

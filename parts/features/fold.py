@@ -88,4 +88,3 @@ def _placed(setting: Setting, facet: Facet, flip: bool, x0: float, y0: float) ->
     c, d, _ = facet.direction
     u = -x0 if flip else x0
     return Placement(origin=setting.vehicle(facet, u, y0), u=(-c, -d, 0.0) if flip else (c, d, 0.0), v=(0.0, 0.0, 1.0))
-

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 from parts.features.draft import Draft, DraftPanel
-from parts.outline import Contour, Point
+from parts.outline import Box, Contour, Point, Segment, rectangle
 from parts.sheet import Label, Mark, Panel
 
 TICK_MM = 8.0
 OFF_EDGE_MM = 0.5
+OFF_HOLE_MM = 1.0
 LABEL_HEIGHTS_MM = (8.0, 6.0, 4.5, 3.5)
+ROUND_LABEL_MM = 2.0  #: of clear plate round what is etched
 CHARACTER_WIDTHS = 0.9  #: of the height, what one etched character takes up at the most, gap included
 
 
@@ -31,15 +34,22 @@ def marks(draft: Draft) -> Draft:
         low, high = setting.lower().y_at(s), setting.upper().y_at(s)
         size = min(TICK_MM, (high - low) / 4)
         ends = ((u, low + OFF_EDGE_MM), (u, low + size)), ((u, high - OFF_EDGE_MM), (u, high - size))
-        strokes = tuple(stroke for stroke in ends if all(_clear(panel, p) for p in stroke))
+        strokes = tuple(stroke for stroke in ends if _clear(panel, *stroke))
         if strokes:
             mark = Mark(name=f"station {name}", strokes=strokes)
             draft = draft.with_panel(index, replace(panel, marks=(*panel.marks, mark)))
     return draft
 
 
-def _clear(panel: DraftPanel, p: Point) -> bool:
-    return panel.contour.contains(p) and all(h.contour().distance(p) > 1.0 and not h.contour().contains(p) for h in panel.holes)
+def _clear(panel: DraftPanel, a: Point, b: Point) -> bool:
+    """Whether a stroke lies on the plate and over no opening."""
+    stroke = Segment(a, b)
+    if not (panel.contour.contains(a) and panel.contour.contains(b)):
+        return False
+    shapes = [h.contour() for h in panel.holes]
+    return all(not shape.contains(a) and min(stroke.gap(s) for s in shape.segments) > OFF_HOLE_MM for shape in shapes) and all(
+        stroke.gap(s) > OFF_EDGE_MM / 2 for s in panel.contour.segments
+    )
 
 
 def label(panel: Panel, texts: Sequence[str], front: float) -> Panel:
@@ -72,14 +82,29 @@ def _arrow(x: float, y: float, width: float, size: float, front: float) -> tuple
 def _room(panel: Panel, width: float, tall: float) -> Point | None:
     """Lower left corner of a free box, nearest to the panel's middle."""
     x0, y0, x1, y1 = panel.contour.box
+    if width + 2 * ROUND_LABEL_MM > x1 - x0 or tall + 2 * ROUND_LABEL_MM > y1 - y0:
+        return None
     middle = ((x0 + x1 - width) / 2, (y0 + y1 - tall) / 2)
     steps = [(i, j) for i in range(-12, 13) for j in range(-4, 5)]
     shapes: list[Contour] = [h.contour() for h in panel.holes]
+    lines = [*panel.contour.segments, *(s for shape in shapes for s in shape.segments)]
+    lines += [Segment(a, b) for m in panel.marks for s in m.strokes for a, b in pairwise(s)]
+    boxed = [(s, s.box) for s in lines]
     for i, j in sorted(steps, key=lambda s: (abs(s[0]) + 2 * abs(s[1]), s)):
         x, y = middle[0] + i * (x1 - x0) / 26, middle[1] + j * (y1 - y0) / 12
-        grid = [(x + a * width / 8, y + b * tall / 3) for a in range(9) for b in range(4)]
-        if all(panel.contour.contains(p) and panel.contour.distance(p) > 2.0 for p in grid) and all(
-            not s.contains(p) and s.distance(p) > max(width / 8, tall / 3) / 2 + 1.0 for s in shapes for p in grid
-        ):
+        centre = (x + width / 2, y + tall / 2)
+        if not panel.contour.contains(centre) or any(s.contains(centre) for s in shapes):
+            continue
+        if not any(_near(s, b, (x, y, x + width, y + tall)) for s, b in boxed):
             return x, y
     return None
+
+
+def _near(line: Segment, its: Box, box: Box) -> bool:
+    """Whether a line comes within `ROUND_LABEL_MM` of a box (or lies in it)."""
+    x0, y0, x1, y1 = box
+    d = ROUND_LABEL_MM
+    if its[2] < x0 - d or its[0] > x1 + d or its[3] < y0 - d or its[1] > y1 + d:
+        return False
+    frame = rectangle(*box)
+    return frame.contains(line.a) or any(line.gap(s) < d for s in frame.segments)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from parts.errors import Fault
@@ -26,6 +27,18 @@ def rail_pair_faults(rails: tuple[DrawnRail, ...]) -> list[Fault]:
     value = ", ".join(sides) or "none"
     remedy = 'one [[rail]] with side = "both", or one with side = "left" and one with side = "right"'
     return [Fault(where="", field="rail", value=value, limit="a frame has two rails: both drawn as one, or each once", remedy=remedy)]
+
+
+def told_once(faults: list[Fault]) -> list[Fault]:
+    """A pair's fault that is the same on both rails is said once."""
+    found: dict[Fault, Fault] = {}
+    for fault in faults:
+        twin = replace(fault, limit=fault.limit.replace("rail right", "rail left"))
+        if twin in found and twin != fault:
+            found[twin] = replace(twin, limit=f"{twin.limit} (the same on rail right)")
+        else:
+            found.setdefault(fault, fault)
+    return list(found.values())
 
 
 def frame_faults(frame: Frame) -> list[Fault]:

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 
+from parts.errors import BadInput, Fault
 from parts.frame.course import Stretch
 from parts.frame.rail import Rail
 from parts.outline import Path, Point, fit_path, through
@@ -24,6 +25,8 @@ from parts.sheet import Vec3
 REFIT_MM = 0.01  #: how near a curve is refitted where no exact line or arc exists: half of the 0.02 mm that is promised
 SAMPLE_MM = 1.0
 STUB_MM = 0.25  #: just over the 0.2 mm that is the shortest edge cut
+APART_MM = 1e-3  #: two bend lines nearer than this are one
+DEG = 180.0 / math.pi
 FEWEST_TRIED = 3  #: bends beyond the least number that are tried when one would run through a hole
 SLIDES = (0.0, 0.25, -0.25, 0.5, -0.5)  #: how far bend lines move within their turn when one would, as a part of their spacing
 
@@ -113,7 +116,9 @@ class Facet:
         if len(stretch.segments) == 1 and stretch.segments[0].is_line and abs(stretch.points[0][1] - stretch.points[1][1]) < 1e-9:
             return Path(((low, stretch.points[0][1]), (high, stretch.points[1][1])), (0.0,))
         steps = max(16, math.ceil((high - low) / SAMPLE_MM))
-        us = [low + (high - low) * k / steps for k in range(steps + 1)]
+        corners = [self._meet(span, s) for s, _ in stretch.points[1:-1]]  # a sharp kick between two samples would be cut off
+        evenly = (low + (high - low) * k / steps for k in range(steps + 1))
+        us = sorted([*corners, *(u for u in evenly if all(abs(u - c) > SAMPLE_MM / 100 for c in corners))])
         return fit_path([(u, profile.y_at(self.s_at(u))) for u in us], REFIT_MM)
 
 
@@ -129,6 +134,8 @@ class UprightFace:
     s1_mm: float
     stack_mm: float  #: steel between this face and the far side of the web, where a bolt goes through both; 0 where there is air between
     thickness_mm: float  #: of the steel behind the face
+    edges: tuple[Path, Path] | None = None  #: (lower, upper) of the plate whose face it is, in (s, z); None: the web itself
+    whole_s_mm: tuple[float, float] | None = None  #: the stretch over which it has its whole height, where its ends are cut to shape
 
     @property
     def side(self) -> str:
@@ -140,12 +147,19 @@ class UprightFace:
         return self.away * self.rail.opening_sign
 
     def facet_at(self, s: float) -> Facet:
-        """The facet (of the coarsest chain) that faces s."""
+        """The facet (of the coarsest chain) that faces s, between the face's ends."""
         facets = self.facets(gap_mm=1.6)
         return next((f for f in facets if s <= f.s_end_mm), facets[-1])
 
     def facets(self, *, gap_mm: float, extra: int = 0, slide: float = 0.0) -> tuple[Facet, ...]:
-        """The whole rail's chain of facets, front to rear. `extra` bends a round turn more than needed; `slide` moves bend lines."""
+        """The chain of facets that meet the face between its ends, front to rear.
+
+        `extra` bends a round turn more than needed; `slide` moves bend lines.
+
+        Raises:
+            BadInput: two turns leave no straight for a facet between them.
+            ValueError: a slid bend line would leave more than the gap.
+        """
         vertices = self._vertices(gap_mm, extra, slide)
         rail = self.rail
         pieces = rail.plan.pieces()
@@ -155,24 +169,36 @@ class UprightFace:
             Vertex(point=last, s_before_mm=rail.length_s_mm, s_after_mm=rail.length_s_mm, turn_rad=0.0),
         )
         out: list[Facet] = []
-        for one, two in pairwise((ends[0], *vertices, ends[1])):
+        for one, two in pairwise(_apart([ends[0], *vertices, ends[1]])):
             s0, s1 = one.s_after_mm, two.s_before_mm
+            if max(s0, s1) < self.s0_mm or min(s0, s1) > self.s1_mm:
+                continue  # a turn elsewhere on the rail is no concern of this face
             middle = (s0 + s1) / 2
             spans = tuple(p for p in pieces if p.begin_mm < s1 - 1e-6 and p.end_mm > s0 + 1e-6)
             spans = spans or (min(pieces, key=lambda p: abs((p.begin_mm + p.end_mm) / 2 - middle)),)
+            heading = math.atan2(two.point[1] - one.point[1], two.point[0] - one.point[0])
+            if math.cos(heading - rail.plan.heading_rad(middle)) <= 0:
+                raise BadInput(self._no_room(one, two))
             out.append(
                 Facet(
                     start=one.point,
-                    heading_rad=math.atan2(two.point[1] - one.point[1], two.point[0] - one.point[0]),
+                    heading_rad=heading,
                     length_mm=math.dist(one.point, two.point),
                     s_start_mm=s0,
                     s_end_mm=s1,
                     spans=spans,
                     turn_rad=two.turn_rad,
-                    gap_mm=max(one.gap_mm, two.gap_mm),
+                    gap_mm=0.0 if all(p.is_line for p in spans) else max(one.gap_mm, two.gap_mm),
                 )
             )
         return tuple(out)
+
+    def _no_room(self, one: Vertex, two: Vertex) -> Fault:
+        x = (one.point[0] + two.point[0]) / 2
+        turns = f"{one.turn_rad * DEG:.1f} and {two.turn_rad * DEG:.1f} deg"
+        limit = f"two turns near x = {x:.0f} mm, {turns}, use up the straight between them"
+        remedy = f"a plate {self.offset_mm:g} mm off the web cannot follow: end it before one of them, or move the stations apart"
+        return Fault(where=self.rail.name, field=f"face {self.name}", limit=limit, remedy=remedy)
 
     def chains(self, gap_mm: float) -> Iterator[tuple[Facet, ...]]:
         """The chain with the fewest bends first, then others that hold the gap with bend lines elsewhere."""
@@ -181,6 +207,8 @@ class UprightFace:
             for slide in SLIDES:
                 try:
                     chain = self.facets(gap_mm=gap_mm, extra=extra, slide=slide)
+                except BadInput:  # a ValueError too, but no chain would do
+                    raise
                 except ValueError:
                     continue
                 key = tuple(round(f.s_start_mm, 6) for f in chain)
@@ -273,6 +301,19 @@ def _over(stub: Segment, next_one: Segment) -> Segment:
     if next_one.is_line:
         return Segment(stub.a, next_one.b)
     return through(stub.a, next_one.point_at(0.5), next_one.b, REFIT_MM / 10)
+
+
+def _apart(vertices: list[Vertex]) -> list[Vertex]:
+    """Vertices at one point made one, where an arc begins on the end of another or of the rail: a facet of no length has no direction."""
+    out = vertices[:1]
+    for two in vertices[1:]:
+        one = out[-1]
+        if math.dist(one.point, two.point) > APART_MM:
+            out.append(two)
+            continue
+        turn, gap = one.turn_rad + two.turn_rad, max(one.gap_mm, two.gap_mm)
+        out[-1] = Vertex(point=one.point, s_before_mm=one.s_before_mm, s_after_mm=two.s_after_mm, turn_rad=turn, gap_mm=gap)
+    return out
 
 
 def _spread(whole: float, count: int, slide: float) -> list[float]:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Literal
 
 from parts import spec
 from parts.errors import BadInput, Fault
-from parts.frame.checks import frame_faults, rail_pair_faults
+from parts.frame.checks import frame_faults, rail_pair_faults, told_once
 from parts.frame.crossmember import Crossmember, PlacedCrossmember
 from parts.frame.features import BodyMount, Bracket, Condition, FrameHole, KeepVisible
 from parts.frame.measured import ControlPoint, Reading
@@ -113,7 +113,7 @@ class Frame:
         pair = rail_pair_faults(self.rails)
         if pair:
             return faults + pair
-        return faults + self._resolved[1] + frame_faults(self)
+        return faults + told_once([*self._resolved[1], *frame_faults(self)])
 
     @cached_property
     def _resolved(self) -> tuple[dict[RailSide, Rail], list[Fault]]:

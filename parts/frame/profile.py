@@ -159,7 +159,7 @@ class Profile:
         return tape, self.depth_at_tape(tape) + left
 
     def tape_above(self, s: float, up_mm: float) -> float:
-        """The tape length whose `web_point` at `up_mm` has this s (where the rail slopes the two differ); past the ends in a straight line."""
+        """The tape length whose `web_point` at `up_mm` has this s: on a slope not that of s itself. Past the ends in a straight line."""
         low, high = 0.0, self.tape_length_mm
         for end, sign in ((low, 1), (high, -1)):
             past = self.web_point(end, up_mm)[0] - s

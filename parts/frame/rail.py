@@ -124,6 +124,13 @@ class Rail:
         """
         return self.profile.s_of_tape(self.tape_at(position))
 
+    def laid_off(self, tape_mm: float) -> tuple[str, float]:
+        """(station, tape length rearward of it) for laying a place off on the rail: the station before it if there is one."""
+        places = sorted((self.places[name], name) for name in self.station_names)
+        before = [p for p in places if p[0] <= tape_mm + ENDS_MM]
+        at, name = before[-1] if before else places[0]
+        return name, tape_mm - at
+
     def sz_of(self, position: Position, up_mm: float) -> Point:
         """(s, z) on the web: along the upper corner to the place, then square to the rail, `up_mm` from the lower outside face.
 

@@ -166,10 +166,13 @@ class DrawnRail:
         vertices = profile.lower_vertices
         for i, p in enumerate(self.stations):
             reach = math.hypot(vertices[i][0] - profile.stations[i].s_mm, vertices[i][1] - profile.stations[i].z_mm)
-            if reach > 2.5 * p.depth_mm or any(b[0] <= a[0] for a, b in pairwise(vertices[max(0, i - 1) : i + 1])):
+            if reach > 2.5 * p.depth_mm:
                 limit = "kick and taper leave the lower corner's straight lines no meeting point near this station"
                 yield self._fault(p, "depth", f"{p.depth_mm:g} mm", limit, "move the station, or put the taper between stations of its own")
                 return
+        if crowded := list(self._crowded(profile)):
+            yield from crowded
+            return
         for m in misfits(profile.lower.vertices, profile.lower_radii):
             if m.vertex not in known:
                 room, turn = max(0.0, m.available_mm), turn_at(vertices, m.vertex)
@@ -178,6 +181,15 @@ class DrawnRail:
                 limit = f"the lower corner's arc reaches {m.needed_mm:.1f} mm along its straight lines, where {room:.1f} mm are free"
                 remedy = f"at most {math.floor(10 * fits) / 10:g} mm fits here" if fits > 0 else "0 makes it a mitre"
                 yield self._fault(p, "kick_radius", f"{p.kick_radius_mm:g} mm", limit, remedy)
+
+    def _crowded(self, profile: Profile) -> Iterator[Fault]:
+        """Stations so near to each other, or to an end that is cut upright, that a face's lines would run backward between them."""
+        inner = self.section.flange_thickness_mm
+        courses = (profile.lower, profile.lower_course(inner), profile.lower_course(-self.section.lip_mm), profile.upper_course(inner))
+        for i, (p, q) in enumerate(pairwise(self.stations)):
+            if any(course.vertices[i + 1][0] - course.vertices[i][0] <= 0 for course in courses):
+                limit = f"kick and depth leave the flanges no length between {p.name} and {q.name}"
+                yield self._fault(q, "x", f"{q.x_mm:g} mm", limit, "put the two stations further apart, or check the kick")
 
     def plan(self) -> PlanCurve:
         """The plan curve in vehicle axes; a rail of side both stands on the right."""

@@ -90,6 +90,8 @@ def solids() -> None:
                     face = plate.faces(">Z").workplane(origin=(0, 0, part.thickness_mm / 2)).pushPoints(at)
                     if hole.kind == "round":
                         plate = face.hole(hole.diameter_mm)
+                    elif hole.kind == "rectangle":
+                        plate = face.rect(hole.length_mm, hole.diameter_mm).cutThruAll()
                     else:
                         plate = face.slot2D(hole.length_mm, hole.diameter_mm, hole.angle_deg).cutThruAll()
 

@@ -31,12 +31,12 @@ def ladderframe(*arguments: str | Path, folder: Path, changes: Mapping[str, str]
     )
 
 
-def python(code: str, *arguments: str | Path, folder: Path) -> subprocess.CompletedProcess[str]:
+def python(code: str, *arguments: str | Path, folder: Path, changes: Mapping[str, str] | None = None) -> subprocess.CompletedProcess[str]:
     """A fresh interpreter that runs `code`."""
     return subprocess.run(
         [sys.executable, "-c", code, *map(str, arguments)],
         cwd=folder,
-        env=environment(),
+        env=environment(**(changes or {})),
         stdin=subprocess.DEVNULL,
         capture_output=True,
         encoding="utf-8",

@@ -13,13 +13,13 @@ import pytest
 from tests.cli.helpers import ROOT, environment
 
 
-def started(folder: Path, path: list[Path], *arguments: str) -> subprocess.CompletedProcess[str]:
+def started(folder: Path, path: list[Path], *arguments: str, switches: tuple[str, ...] = ()) -> subprocess.CompletedProcess[str]:
     """The entry point as it is installed: a module `ladderframe` beside the packages, here in a folder of its own."""
     home = folder / "home"
     home.mkdir()
     shutil.copy(ROOT / "generator" / "entry.py", home / "ladderframe.py")
     return subprocess.run(
-        [sys.executable, "-m", "ladderframe", *arguments],
+        [sys.executable, *switches, "-m", "ladderframe", *arguments],
         cwd=folder,
         env=environment(PYTHONPATH=":".join(map(str, [home, *path]))),
         stdin=subprocess.DEVNULL,
@@ -45,7 +45,7 @@ def test_a_stranger_who_owns_an_import_name_is_named_in_one_line(name: str, tmp_
 def test_a_package_that_is_not_there_is_named_in_one_line(tmp_path: Path) -> None:
     (tmp_path / "site").mkdir()
     shutil.copytree(ROOT / "parts", tmp_path / "site" / "parts")
-    done = started(tmp_path, [tmp_path / "site"], "--help")
+    done = started(tmp_path, [tmp_path / "site"], "--help", switches=("-S",))  # nor where this very program is installed
     assert done.returncode == 2
     assert len(done.stderr.splitlines()) == 1 and "'generator'" in done.stderr
 

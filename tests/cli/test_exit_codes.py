@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -36,13 +37,13 @@ def test_usage_is_exit_2_and_says_what_would_do(line: str, tmp_path: Path, capfd
 def test_a_stop_is_exit_1(command: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
     """A stop planted in the findings: the set is made, the stop comes first, the exit code says it."""
     import generator.pipeline
+    from generator.kit import judged
     from parts.errors import Finding
 
     planted = (
         Finding(code="a-note", level="note", where="x", message="a note"),
         Finding(code="a-stop", level="stop", where="x", message="planted", source="this test"),
     )
-    judged = generator.pipeline.judged
     monkeypatch.setattr(generator.pipeline, "judged", lambda found, accepted: judged((*found, *planted), accepted))
     extra = ["--no-solids"] if command == "make" else []
     assert main([command, DEMO, *extra]) == 1
@@ -138,6 +139,13 @@ def test_a_fault_of_the_program_itself_is_one_line(monkeypatch: pytest.MonkeyPat
     monkeypatch.setenv("LADDERFRAME_TRACEBACK", "1")
     with pytest.raises(ZeroDivisionError):
         main(["kinds"])
+
+
+def test_the_frames_that_help_names_are_there(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["demo", "--help"]) == 0
+    named = set(re.findall(r"demo:([\w-]+)", capsys.readouterr().out)) - {"NAME"}
+    frames = {p.stem.removeprefix("frame-") for p in (ROOT / "generator" / "demo").glob("frame-*.toml")}
+    assert named == frames - {"orchard-flatbed"}
 
 
 def test_kinds_lists_every_family_and_parameter(capsys: pytest.CaptureFixture[str]) -> None:

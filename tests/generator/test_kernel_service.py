@@ -29,6 +29,7 @@ from tests.generator.kernel_parts import (
     with_nan_hole,
     with_nan_thickness,
 )
+from tests.reference.step_readers import read_step
 
 LIMIT_S = 4.0
 AXIS_MM = 1e-6  # as asked of hole axes re-read from the STEP file
@@ -112,6 +113,15 @@ def test_the_assembly_places_shared_parts_under_their_own_names(kernel: Kernel, 
     assert made.products == ("plate", "bracket")
     assert made.instances == ("plate 1 of 3", "plate 2 of 3", "plate 3 of 3", "bracket")
     assert [p.name for p in tmp_path.iterdir()] == ["kit.step"]
+
+
+@pytest.mark.parametrize("name", ["Verger d'été; n° 3 (#4)", "orchard kit " * 12, "\\ 'quoted' ''"])
+def test_any_name_of_a_job_reaches_the_file_whole(kernel: Kernel, tmp_path: Path, name: str) -> None:
+    """The text is checked for its names before it is stored: a name broken over lines or in another script must come out as it went in."""
+    items = [AssemblyItem(name="plate", part=plate(), colour=STEEL, placements=(HOME, TURNED))]
+    made = kernel.assembly(tmp_path / "kit.step", name=name, items=items)
+    assert isinstance(made, BuiltAssembly), made
+    assert name in read_step(tmp_path / "kit.step").products
 
 
 def test_two_products_of_one_name_are_refused(kernel: Kernel, tmp_path: Path) -> None:

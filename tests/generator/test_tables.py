@@ -27,7 +27,7 @@ TWO_HOLES = (
 )
 
 
-def record(name: str, *, quantity: int = 1, bent: bool = False, removals: tuple[Removal, ...] = ()) -> Record:
+def record(name: str, *, quantity: int = 1, bent: bool = False, removals: tuple[Removal, ...] = (), least_hole_mm: float = 0.0) -> Record:
     """A plate 100 x 50 x 4 with two openings, with or without a leg of 30 bent up at 90 degrees, radius 5, K 0.5."""
     base = Panel(name="base", contour=rectangle(0.0, 0.0, 100.0, 50.0), holes=TWO_HOLES)
     leg = Panel(name="leg", contour=rectangle(0.0, 0.0, 100.0, 30.0))
@@ -40,7 +40,8 @@ def record(name: str, *, quantity: int = 1, bent: bool = False, removals: tuple[
         drilling=(Drilling(name="d1", rail="rail left", face="web", diameter_mm=13.0, point=(0.0, 0.0, 0.0), along_mm=-38.1, up_mm=73.025,
                            datum="station front"),),
     )  # fmt: skip
-    return Record(piece=piece, flat=flat, density_kg_m3=DENSITY, volume_mm3=flat.volume_mm3, dxf_file=f"dxf/{name}.dxf")
+    return Record(piece=piece, flat=flat, density_kg_m3=DENSITY, volume_mm3=flat.volume_mm3, dxf_file=f"dxf/{name}.dxf",
+                  drawing_file=f"drawings/{name}.svg", least_hole_mm=least_hole_mm)  # fmt: skip
 
 
 def cells(table: Table, units: str = "mm") -> list[dict[str, str]]:
@@ -69,10 +70,20 @@ def test_the_blank_of_a_bent_part_is_its_flat_size() -> None:
 def test_holes_are_those_of_the_flat_pattern() -> None:
     pin, slot = cells(holes((record("plate"),)))
     assert pin == {
-        "part": "plate", "hole": "pin", "kind": "round", "diameter or width (mm)": "10.000", "length (mm)": "", "angle (deg)": "",
+        "part": "plate", "hole": "pin", "kind": "round", "made by": "cutting", "diameter or width (mm)": "10.000", "length (mm)": "",
+        "angle (deg)": "",
         "x (mm)": "20.000", "y (mm)": "25.000", "for": "alignment pin",
     }  # fmt: skip
     assert (slot["length (mm)"], slot["angle (deg)"]) == ("30.000", "90.000")
+
+
+def test_an_opening_too_small_to_cut_is_drilled_and_not_counted_as_a_cut() -> None:
+    """By hand, with 11 mm as the least: the 10 mm pin hole goes, the 12 mm slot stays: 300 + 36 + 12 pi = 373.7 mm, two pierces."""
+    small = record("plate", least_hole_mm=11.0)
+    pin, slot = cells(holes((small,)))
+    assert pin["made by"].startswith("drilling") and slot["made by"] == "cutting"
+    (row,) = cells(cut_list((small,)))
+    assert row["pierces"] == "2" and row["cut length (mm)"] == f"{336 + 12 * math.pi:.0f}" == "374"
 
 
 def test_a_bend_says_which_way_and_where() -> None:

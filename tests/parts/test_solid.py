@@ -24,6 +24,7 @@ from parts.holes import Hole
 from parts.outline import Contour, rectangle
 from parts.sheet import Bend, Panel, SheetPart
 from parts.solid import is_valid, shape, solid, volume_mm3
+from tests.generator.kernel_parts import kicked_plate
 
 RELATIVE = 1e-9
 T, R = 3.0, 4.0
@@ -148,8 +149,9 @@ def test_a_negative_bend_turns_towards_minus_z() -> None:
 def test_an_offset_moves_the_childs_origin_from_the_edges_end_towards_its_start() -> None:
     # The edge runs from (100, 80) to (0, 80), so u = 0 stands at x = 0 + 15 and u points to +x: the leg spans x 25 to 95.
     made = shape(ell(90.0, child=(10.0, 80.0), offset_mm=15.0))
-    leg = [p for p in _vertices(made) if p[2] > 60]
-    assert sorted({round(p[0], 6) for p in leg}) == [25.0, 95.0]
+    corners = _vertices(made)
+    assert sorted({round(p[0], 6) for p in corners if p[2] > 60}) == [25.0, 95.0]
+    assert sorted({round(p[0], 6) for p in corners}) == [0.0, 25.0, 95.0, 100.0]  # the bend begins on the base's own corners
 
 
 def test_a_chain_of_two_bends() -> None:
@@ -189,29 +191,6 @@ def _vertices(made: Any) -> list[tuple[float, float, float]]:
 
 
 # --- against the flat pattern ---
-
-
-def kicked_plate() -> SheetPart:
-    """Four panels whose bend edges differ in length and stand askew, as on a rail that kicks up, turns and tapers."""
-    return SheetPart(
-        name="kicked",
-        thickness_mm=4.0,
-        panels=(
-            Panel(name="p0", contour=Contour(((0, 0), (400, 10), (400, 150), (0, 160)), (0, 0, 0, 0))),
-            Panel(
-                name="p1",
-                contour=Contour(((0, 0), (138, 0), (128, 300), (-14, 310)), (0, 0, 0, 0)),
-                holes=(Hole(name="h", x_mm=60, y_mm=90, diameter_mm=22),),
-            ),
-            Panel(name="p2", contour=Contour(((3, 0), (139, 0), (120, 200), (10, 205)), (0, 0, 0, 0))),
-            Panel(name="lip", contour=rectangle(20, 0, 380, 25).rounded((0, 0, 6, 6))),
-        ),
-        bends=(
-            Bend(parent="p0", child="p1", edge=1, angle_deg=9, inside_radius_mm=6, offset_mm=1),
-            Bend(parent="p1", child="p2", edge=2, angle_deg=-14, inside_radius_mm=6),
-            Bend(parent="p0", child="lip", edge=0, angle_deg=90, inside_radius_mm=6),
-        ),
-    )
 
 
 @pytest.mark.parametrize("rule", [KFactor(value=0.42), KFactor(value=0.33), Din6935()], ids=["K 0.42", "K 0.33", "DIN 6935"])

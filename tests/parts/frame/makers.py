@@ -3,13 +3,19 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
+
+import pytest
 
 from generator.files.model import model_of
 from generator.files.source import read_source
 from generator.files.toml_text import parse
+from parts.errors import BadInput, Fault
 from parts.frame import Frame
+from parts.frame.crossmember import Crossmember, CrossmemberSection
+from parts.frame.features import BodyMount, FrameHole
 from parts.frame.frame import Datum, Steel, Use
 from parts.frame.section import Section
 from parts.frame.station import DrawnRail, Station
@@ -69,3 +75,39 @@ def demo_frame(name: str) -> Frame:
     read = model_of(Frame, parse(read_source(path)), path.name)
     assert isinstance(read, Frame), "\n".join(str(f) for f in read)
     return read
+
+
+def hole(**fields: Any) -> FrameHole:
+    return FrameHole(**{"name": "pin", "at": at("mid"), "up_mm": 75.0, "diameter_mm": 16, **fields})
+
+
+def cross(**fields: Any) -> Crossmember:
+    section = fields.pop("section", cross_section())
+    return Crossmember(**{"name": "cm", "at": at("mid"), "section": section, "drop_mm": 25, **fields})
+
+
+def cross_section(**fields: Any) -> CrossmemberSection:
+    return CrossmemberSection(**{"kind": "channel", "depth_mm": 100, "width_mm": 50, "thickness_mm": 4, "inside_radius_mm": 4, **fields})
+
+
+def section(**fields: Any) -> Section:
+    return Section(**{"flange_mm": 60, "web_mm": 4, "flange_thickness_mm": 4, "inside_radius_mm": 4, "open": "inboard", **fields})
+
+
+def mount(**fields: Any) -> BodyMount:
+    return BodyMount(
+        **{"name": "cab", "at": at("mid"), "out_mm": 55, "hole_mm": 13, "length_mm": 80, "width_mm": 110, "thickness_mm": 6, **fields}
+    )
+
+
+def faults_of(make: Callable[[], Any]) -> tuple[Fault, ...]:
+    with pytest.raises(BadInput) as caught:
+        make()
+    return caught.value.faults
+
+
+def check_fault(make: Callable[[], Any], where: str, field: str, limit: str) -> None:
+    """`make` is refused for this one reason."""
+    found = faults_of(make)
+    assert [(f.where, f.field) for f in found] == [(where, field)], "\n".join(str(f) for f in found)
+    assert limit in found[0].limit

@@ -103,7 +103,9 @@ def test_holes_on_counts_heads_in() -> None:
 
 
 def test_flange_hole_points_out_of_the_steel() -> None:
-    made = frame(kicked(), holes=(hole("up", at("rear", -200), face="upper flange", in_mm=30.0), hole("low", x=500, face="lower flange", in_mm=20.0)))
+    made = frame(
+        kicked(), holes=(hole("up", at("rear", -200), face="upper flange", in_mm=30.0), hole("low", x=500, face="lower flange", in_mm=20.0))
+    )
     assert made.hole("up", "right").outward == pytest.approx((-SIN, 0, COS))
     assert made.hole("up", "right").point[1] == pytest.approx(400)
     assert made.hole("low", "left").outward == pytest.approx((0, 0, -1))
@@ -128,9 +130,9 @@ def test_unknown_place_offers_the_nearest() -> None:
 
 def test_place_past_the_end_says_how_far_and_where_the_rail_is() -> None:
     rail = frame().rail("left")
-    with pytest.raises(BadInput, match="250.0 mm past its rear end"):
+    with pytest.raises(BadInput, match=r"250\.0 mm past its rear end"):
         rail.s_at(at("rear", 250))
-    with pytest.raises(BadInput, match="60.0 mm in front of its front end"):
+    with pytest.raises(BadInput, match=r"60\.0 mm in front of its front end"):
         rail.s_at(Position(x_mm=-60))
     assert rail.s_at(at("rear")) == pytest.approx(3600)
 

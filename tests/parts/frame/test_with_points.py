@@ -42,6 +42,8 @@ def test_stations_move_linearly_between_points_and_constantly_past_them() -> Non
     assert [p.z_mm for p in other.rails[1].stations] == pytest.approx([600, 605, 610])
     front_only = MADE.with_points({"f-right": moved("f-right", (2, 0, 0)), "m-right": moved("m-right", (4, 0, 0))})
     assert [p.x_mm for p in front_only.rails[1].stations] == pytest.approx([2, 1804, 3604])
+    rear_only = MADE.with_points({"m-right": moved("m-right", (4, 0, 0)), "r": moved("r", (8, 0, 0))})
+    assert [p.x_mm for p in rear_only.rails[1].stations] == pytest.approx([4, 1804, 3608])
 
 
 def test_unknown_point_is_named() -> None:

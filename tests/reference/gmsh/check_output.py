@@ -1,6 +1,6 @@
-"""`python tests/apart/check_gmsh.py FOLDER`: every STEP file of an output folder through gmsh, whose wheel wants a dozen system libraries.
+"""`python tests/reference/gmsh/check_output.py FOLDER`: every STEP file of an output folder through gmsh.
 
-It lies apart for that reason: `.ci/run` installs them first. What is checked, against the manifest: each part is one solid, its volume is
+What is checked, against the manifest: each part is one solid, its volume is
 the manifest's to 1e-9 (gmsh integrates the same surfaces with its own build of OpenCASCADE, so this is a check of the file, not of the
 kernel), its name is its id; the assembly holds every placement, and its parts' volumes sum to the manifest's.
 """
