@@ -23,7 +23,7 @@ def sections(records: Sequence[Record]) -> tuple[Section, ...]:
             notes=("x and y are those of the DXF file. Flat sizes hold once the shop has confirmed its bend rule.",),
         ),
         Section(title="Hardware", tables=(hardware(records),)),
-        Section(title="Work on the frame", tables=(drilling(records), removal(records))),
+        Section(title="Work on the frame", tables=(drilling(records), removal(records), fitting(records))),
     )
 
 
@@ -43,11 +43,7 @@ def parts_section(pieces: Sequence[Piece], flats: Sequence[Flat]) -> Section:
         (p.id, p.family, p.side, p.quantity, p.grade, f.thickness_mm, len(f.bends), len(f.holes))
         for p, f in zip(pieces, flats, strict=True)
     )
-    said: dict[str, list[str]] = {}
-    for piece in pieces:
-        for note in piece.notes:
-            _once(said.setdefault(note, []), piece.id)
-    notes = tuple(f"{', '.join(ids)}: {note}" for note, ids in said.items())
+    notes = tuple(f"{', '.join(ids)}: {note}" for note, ids in _said(pieces).items())
     return Section(title="Parts", tables=(Table(name="parts", title="", columns=columns, rows=rows, empty="no parts"),), notes=notes)
 
 
@@ -189,6 +185,21 @@ def removal(records: Sequence[Record]) -> Table:
         for m, parts in _shared((m, r.piece.id) for r in records for m in r.piece.removals)
     )
     return Table(name="removal", title="To take off the frame first", columns=columns, rows=rows, empty="nothing comes off the frame")
+
+
+def fitting(records: Sequence[Record]) -> Table:
+    """What to know about each part when it goes on: heights, gaps, order of bends, what was left out."""
+    rows = tuple((", ".join(ids), note) for note, ids in _said([r.piece for r in records]).items())
+    return Table(name="fitting", title="What to know when fitting", columns=(Column(name="parts"), Column(name="note")), rows=rows, empty="nothing")
+
+
+def _said(pieces: Iterable[Piece]) -> dict[str, list[str]]:
+    """Each note once, with the parts that it is about."""
+    said: dict[str, list[str]] = {}
+    for piece in pieces:
+        for note in piece.notes:
+            _once(said.setdefault(note, []), piece.id)
+    return said
 
 
 def _shared(pairs: Iterable[tuple[Item, str]]) -> list[tuple[Item, str]]:

@@ -36,6 +36,7 @@ from parts.welds import fillet_leg_mm
 BASES = ("below", "above")
 PLAIN = Shop()  #: a shop of which nothing is said
 THICKEST_MM = 12.0  #: where the table of least inside radii ends
+LEAST_TRAVEL_MM = 1.0  #: a slot with less has sides too short to cut
 APART_MM = 0.05  #: what two rails may differ by before it is worth a word
 
 
@@ -96,6 +97,9 @@ class CrossmemberBracket:
             limit = "give the seat's height once: as drop, under or seat_z"
             remedy = "drop = LENGTH, under = CROSSMEMBER or seat_z = LENGTH; drop and under move to another frame"
             faults.append(Fault(where=where, field="drop", value=" and ".join(asked), limit=limit, remedy=remedy))
+        if 0 < self.slot_travel_mm < LEAST_TRAVEL_MM:
+            limit, remedy = f"must be 0 (round holes) or at least {LEAST_TRAVEL_MM:g} mm", "0 for round holes"
+            faults.append(Fault(where=where, field="slot_travel", value=f"{self.slot_travel_mm:g} mm", limit=limit, remedy=remedy))
         if self.attach == "bolt" and self.bolt_columns == 0 and not self.pick_up:
             limit, remedy = "leaves a bolted base without a bolt", "at least 1, or name holes under pick_up"
             faults.append(Fault(where=where, field="bolt_columns", value="0", limit=limit, remedy=remedy))
@@ -183,7 +187,7 @@ class CrossmemberBracket:
         site = Site(
             bracket=self, frame=frame, shop=shop, rail=rail, face=face, facet=facet_of(face, s, shop, where), x_mm=x, bearing_mm=z,
             inside_radius_mm=shop.inside_radius_mm or least_inside_radius_mm(self.thickness_mm, self.grade)[0],
-            leg_mm=self.leg_mm if self.leg_mm is not None else fillet_leg_mm(self.thickness_mm, face.thickness_mm, False).leg_mm,
+            leg=fillet_leg_mm(self.thickness_mm, face.thickness_mm, False),
         )  # fmt: skip
         if faults := straight_faults(site):
             raise BadInput(faults)

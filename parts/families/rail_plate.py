@@ -31,6 +31,7 @@ from parts.features.measures import measures
 from parts.features.pickups import missed, pickups
 from parts.features.plugs import plugs
 from parts.features.seat import SEATS, SeatKind, seat_of
+from parts.features.stubs import stubs
 from parts.frame.faces import Facet, UprightFace
 from parts.frame.frame import Frame
 from parts.frame.section import RailSide
@@ -299,6 +300,7 @@ class RailPlate:
     def _draft(self, setting: Setting, chain: tuple[Facet, ...], run: Run, found: list[Obstacle]) -> tuple[Draft, tuple[Filler, ...]]:
         draft = lay(setting, chain, run)
         draft, fillers = around(draft, found)
+        draft = stubs(draft)
         for feature in FEATURES:
             draft = feature(draft)
         return draft, fillers
@@ -310,9 +312,9 @@ class RailPlate:
         part, placement = fold(draft, name)
         pieces = [
             Piece(
-                id=name, family=self.FAMILY, side=setting.rail.side, part=part, grade=self.grade, placements=(placement,), bolts=draft.bolts,
-                welds=draft.welds, drilling=draft.drilling, removals=draft.removals, hardware=draft.hardware, findings=draft.findings,
-                notes=draft.notes,
+                id=name, family=self.FAMILY, side=setting.rail.side, part=part, grade=self.grade, placements=(placement,),
+                bolts=draft.bolts, welds=draft.welds, drilling=draft.drilling, removals=draft.removals, hardware=draft.hardware,
+                findings=draft.findings, notes=draft.notes,
             )
         ]  # fmt: skip
         return pieces + [filler_piece(draft, filler, stem) for filler in fillers]

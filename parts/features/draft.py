@@ -24,6 +24,9 @@ if TYPE_CHECKING:
     from parts.frame.frame import Frame
 
 
+EDGE_MM = 0.12  #: how near to its line a plate's long edge lies: curves are refitted to 0.02, stubs beside a kick left out to 0.1
+
+
 @dataclass(frozen=True, kw_only=True)
 class Setting:
     """What every feature may ask: the plate's parameters, what it lies on, and what the shop can do. Does not change."""

@@ -6,6 +6,7 @@ from parts.features.around import Filler
 from parts.features.draft import Draft
 from parts.features.fold import loose
 from parts.features.joints import is_seated, seat_joint, seated
+from parts.features.stubs import without_stubs
 from parts.piece import Piece, WeldJoint
 from parts.sheet import Vec3
 from parts.welds import fillet_over_gap
@@ -14,7 +15,7 @@ from parts.welds import fillet_over_gap
 def filler_piece(draft: Draft, filler: Filler, stem: str) -> Piece:
     setting = draft.setting
     piece_id = f"{stem}-filler-{filler.name}"
-    part, placement = loose(setting, filler.facet, filler.contour, piece_id, f"{filler.name} {setting.rail.side[0].upper()}")
+    part, placement = loose(setting, filler.facet, without_stubs(filler.contour), piece_id, f"{filler.name} {setting.rail.side[0].upper()}")
     gap = setting.shop.root_gap_mm
     note = f"closes the notch of {stem} past {filler.name}: {gap:g} mm of root gap to the plate and to the crossmember"
     return Piece(

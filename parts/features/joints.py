@@ -9,7 +9,7 @@ from itertools import pairwise
 from typing import Literal
 
 from parts.errors import Finding
-from parts.features.draft import Draft, DraftPanel, Setting
+from parts.features.draft import EDGE_MM, Draft, DraftPanel, Setting
 from parts.frame.faces import Facet
 from parts.outline import Contour
 from parts.piece import WeldJoint
@@ -20,7 +20,6 @@ from parts.welds import fillet_over_gap
 Edge = Literal["lower", "upper"]
 EDGES: tuple[Edge, Edge] = ("lower", "upper")
 SAGITTA_MM = 0.05  #: how far a seam's chords miss a curved edge
-ON_LINE_MM = 0.05  #: how near to the seat's line an edge lies on it: refitted curves miss by up to 0.02
 JOINED_MM = 1e-6
 
 
@@ -73,7 +72,7 @@ def seated(setting: Setting, facet: Facet, contour: Contour, edge: Edge) -> list
     last: tuple[float, float] | None = None
     for segment in _rearward(contour, edge):
         points = [segment.a, segment.point_at(0.5), segment.b]
-        if any(abs(line.y_at(facet.s_at(u)) - z) > ON_LINE_MM for u, z in points):
+        if any(abs(line.y_at(facet.s_at(u)) - z) > EDGE_MM for u, z in points):
             continue
         if last is None or math.dist(last, segment.a) > JOINED_MM:
             out.append([])
@@ -145,14 +144,14 @@ def _end_line(draft: Draft, panel: DraftPanel, front: bool) -> list[tuple[float,
 
     def on_edge(s: Segment) -> bool:
         at = [(panel.facet.s_at(u), z) for u, z in (s.a, s.point_at(0.5), s.b)]
-        return any(all(abs(line.y_at(along) - z) <= ON_LINE_MM for along, z in at) for line in lines)
+        return any(all(abs(line.y_at(along) - z) <= EDGE_MM for along, z in at) for line in lines)
 
     extreme = min if front else max
     tip = extreme((i for i, s in enumerate(segments) if not on_edge(s)), key=lambda i: extreme(segments[i].a[0], segments[i].b[0]))
     first = last = tip
-    while not on_edge(segments[first - 1]) and first > tip - len(segments):
+    while first > tip - len(segments) and not on_edge(segments[(first - 1) % len(segments)]):
         first -= 1
-    while not on_edge(segments[(last + 1) % len(segments)]) and last < tip + len(segments):
+    while last < tip + len(segments) and not on_edge(segments[(last + 1) % len(segments)]):
         last += 1
     out: list[tuple[float, float]] = []
     for i in range(first, last + 1):

@@ -41,25 +41,33 @@ def legs(draft: Draft) -> Draft:
     if plate.attach != "weld" or seat.edge != "fillet":
         return draft
     rule = fillet_of(plate, setting.rail.section)
-    table, *conflicts = rule.notes
-    draft = draft.note(f"fillet leg {seat.leg_mm:g} mm ({'as asked' if plate.leg_mm is not None else table})")
-
-    def finding(code: str, level: Level, message: str, limit: str = "", remedy: str = "") -> Finding:
-        return Finding(
-            code=code, level=level, where=setting.place, message=message, value=f"{seat.leg_mm:g} mm", limit=limit, remedy=remedy,
-            source=rule.source,
-        )  # fmt: skip
-
-    if plate.leg_mm is None:
-        for conflict in conflicts:
-            draft = draft.finding(finding("fillet-leg-conflict", "note", conflict))
-    elif plate.leg_mm < min(rule.least_mm, rule.leg_mm) - SLACK:
-        message = f"a fillet of {plate.leg_mm:g} mm is less than the {rule.leg_mm:g} mm asked here: {'; '.join(rule.notes)}"
-        draft = draft.finding(finding("fillet-leg-small", "warn", message, f"at least {rule.leg_mm:g} mm", "leave leg out"))
-    elif rule.most_mm is not None and plate.leg_mm > max(rule.most_mm, rule.leg_mm) + SLACK:
-        message = f"a fillet of {plate.leg_mm:g} mm does not fit the edge of {plate.thickness_mm:g} mm plate"
-        draft = draft.finding(finding("fillet-leg-large", "warn", message, f"at most {rule.most_mm:g} mm along that edge", "leave leg out"))
+    draft = draft.note(f"fillet leg {seat.leg_mm:g} mm ({'as asked' if plate.leg_mm is not None else rule.notes[0]})")
+    for finding in leg_findings(setting.place, rule, plate.leg_mm, plate.thickness_mm):
+        draft = draft.finding(finding)
     if seat.kind == "stepped" and plate.step_mm < seat.leg_mm - SLACK:
         message = f"stepped in {plate.step_mm:g} mm, less than its fillet of {seat.leg_mm:g} mm: the weld would hang over the toes"
-        draft = draft.finding(finding("step-under-leg", "warn", message, f"step at least {seat.leg_mm:g} mm", 'or seat = "flush"'))
+        draft = draft.finding(
+            Finding(
+                code="step-under-leg", level="warn", where=setting.place, message=message, value=f"{seat.leg_mm:g} mm",
+                limit=f"step at least {seat.leg_mm:g} mm", remedy='or seat = "flush"', source=rule.source,
+            )
+        )  # fmt: skip
     return draft
+
+
+def leg_findings(place: str, rule: FilletLeg, asked_mm: float | None, thickness_mm: float) -> tuple[Finding, ...]:
+    """What the rules say of the leg asked for along an edge; of their own where none is asked for, what they conflict about."""
+
+    def finding(code: str, level: Level, message: str, limit: str = "", remedy: str = "") -> Finding:
+        value = f"{rule.leg_mm if asked_mm is None else asked_mm:g} mm"
+        return Finding(code=code, level=level, where=place, message=message, value=value, limit=limit, remedy=remedy, source=rule.source)
+
+    if asked_mm is None:
+        return tuple(finding("fillet-leg-conflict", "note", conflict) for conflict in rule.notes[1:])
+    if asked_mm < min(rule.least_mm, rule.leg_mm) - SLACK:
+        message = f"a fillet of {asked_mm:g} mm is less than the {rule.leg_mm:g} mm asked here: {'; '.join(rule.notes)}"
+        return (finding("fillet-leg-small", "warn", message, f"at least {rule.leg_mm:g} mm", "leave leg out"),)
+    if rule.most_mm is not None and asked_mm > max(rule.most_mm, rule.leg_mm) + SLACK:
+        message = f"a fillet of {asked_mm:g} mm does not fit the edge of {thickness_mm:g} mm plate"
+        return (finding("fillet-leg-large", "warn", message, f"at most {rule.most_mm:g} mm along that edge", "leave leg out"),)
+    return ()

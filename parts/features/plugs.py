@@ -53,7 +53,9 @@ def plugs(draft: Draft) -> Draft:
     draft = _ruled(draft, d, placed)
     text = f"{len(placed)} plug welds of {d:g} mm at {pitch:g} mm in {rows} row{'s' if rows > 1 else ''}"
     if dropped:
-        text += f"; {dropped} dropped: an edge, a bend, an opening, a hole or mark of the web or another plug is too near ({edge:g} mm asked)"
+        text += (
+            f"; {dropped} dropped: an edge, a bend, an opening, a hole or mark of the web or another plug is too near ({edge:g} mm asked)"
+        )
     if pitch > plate.plug_pitch_mm:
         text += f"; asked for at {plate.plug_pitch_mm:g} mm, 4 diameters are the least"
     if rows < plate.plug_rows:

@@ -116,9 +116,11 @@ class Facet:
         if len(stretch.segments) == 1 and stretch.segments[0].is_line and abs(stretch.points[0][1] - stretch.points[1][1]) < 1e-9:
             return Path(((low, stretch.points[0][1]), (high, stretch.points[1][1])), (0.0,))
         steps = max(16, math.ceil((high - low) / SAMPLE_MM))
+        near = SAMPLE_MM / 100
         corners = [self._meet(span, s) for s, _ in stretch.points[1:-1]]  # a sharp kick between two samples would be cut off
-        evenly = (low + (high - low) * k / steps for k in range(steps + 1))
-        us = sorted([*corners, *(u for u in evenly if all(abs(u - c) > SAMPLE_MM / 100 for c in corners))])
+        corners = [u for u in corners if low + near < u < high - near]  # never in place of an end: that is a bend's edge
+        evenly = (low + (high - low) * k / steps for k in range(1, steps))
+        us = [low, *sorted([*corners, *(u for u in evenly if all(abs(u - c) > near for c in corners))]), high]
         return fit_path([(u, profile.y_at(self.s_at(u))) for u in us], REFIT_MM)
 
 

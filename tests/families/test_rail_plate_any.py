@@ -19,7 +19,7 @@ from parts.spec import Position
 from tests.families.rail_plates import check_piece
 from tests.parts.frame.makers import DEMO_NAMES, at, demo_frame
 
-EXAMPLES = 60
+EXAMPLES = 200
 
 
 @cache
@@ -37,9 +37,10 @@ def optional(strategy: st.SearchStrategy[Any]) -> st.SearchStrategy[Any]:
 
 
 WAYS = st.sampled_from(["split", "notch", "window"])
+OPENS = st.sampled_from(["lower", "upper", "nearest"])
 NAMED = ["cm-front", "cm-gearbox", "cm-mid", "cm-rear"]
 AROUND = st.lists(
-    st.builds(Around, crossmember=st.sampled_from(NAMED), way=WAYS, opens=st.sampled_from(["lower", "upper", "nearest"]), out_first=st.booleans()),
+    st.builds(Around, crossmember=st.sampled_from(NAMED), way=WAYS, opens=OPENS, out_first=st.booleans()),
     max_size=2,
     unique_by=lambda a: a.crossmember,
 )  # fmt: skip

@@ -15,7 +15,16 @@ from parts.piece import Piece
 from parts.shop import Shop
 from parts.spec import Position
 from tests.families.rail_plates import (
-    BOX, DEG, axes, box, build, check_piece, crossmember, straight, swept,
+    BOX,
+    DEG,
+    axes,
+    box,
+    build,
+    check_piece,
+    crossmember,
+    near,
+    straight,
+    swept,
 )  # fmt: skip
 from tests.families.test_rail_plate_seats import OUTBOARD
 from tests.parts.frame.makers import at
@@ -64,14 +73,15 @@ def test_a_plate_that_starts_inside_a_crossmember_starts_behind_it() -> None:
 
 
 @pytest.mark.parametrize(
-    ("opens", "filler_z", "left"), [("lower", (453, 479), (581, 597)), ("upper", (581, 597), (453, 479)), ("nearest", (581, 597), (453, 479))]
+    ("opens", "filler_z", "left"),
+    [("lower", (453, 479), (581, 597)), ("upper", (581, 597), (453, 479)), ("nearest", (581, 597), (453, 479))],
 )
 def test_notch_and_its_filler(opens: str, filler_z: tuple[float, float], left: tuple[float, float]) -> None:
     """Open to one edge, x 769 to 831; the filler closes it past the crossmember: x 770 to 830, 1 mm from it and from the plate."""
     plate, filler = build(crossed(), around=way("notch", opens=opens))
     assert filler.id == "plate-right-filler-cm"
     low, high = box(filler)
-    assert (low, high) == (pytest.approx((770, 367, filler_z[0])), pytest.approx((830, 370, filler_z[1])))
+    assert (low, high) == (near((770, 367, filler_z[0])), near((830, 370, filler_z[1])))
     contour, place = plate.part.panels[0].contour, plate.placements[0]
 
     def steel(x: float, z: float) -> bool:
@@ -114,7 +124,7 @@ def test_corners_never_foul_the_crossmembers_own(section: CrossmemberSection, as
     on = crossed(section, removable=True)
     (plate,) = build(on, around=way("window", out_first=True), corner_radius_mm=asked)
     (window,) = plate.part.panels[0].holes
-    assert (window.kind, window.length_mm, window.diameter_mm) == ("rectangle", pytest.approx(62), pytest.approx(102))
+    assert (window.kind, window.length_mm, window.diameter_mm) == ("rectangle", near(62), near(102))
     assert window.corner_radius_mm == pytest.approx(corner)
     point, _, _ = axes(plate)["window-cm"]
     assert point == pytest.approx((800, 370, 530))
@@ -138,7 +148,7 @@ def test_round_a_tube(kind: str) -> None:
         check_piece(piece, _plate(), on, Shop())
     if kind == "window":
         (window,) = pieces[0].part.panels[0].holes
-        assert (window.length_mm, window.diameter_mm) == (pytest.approx(82), pytest.approx(82))
+        assert (window.length_mm, window.diameter_mm) == (near(82), near(82))
         assert min(s.length for s in window.contour().segments) > 0.2, "no edge under 0.2 mm is cut"
 
 
@@ -156,7 +166,12 @@ def test_a_window_wants_its_crossmember_out_first_and_says_how() -> None:
     [
         ({"removable": True}, way("window"), "cannot be slipped over cm unless that comes out first", "out_first = true"),
         ({}, way("window", out_first=True), "cannot be slipped over cm unless that comes out first", "does not mark it removable"),
-        ({"removable": True, "drop": 8}, way("window", out_first=True), "would leave 4.0 mm of plate beside it; 12 mm is the least", "notch"),
+        (
+            {"removable": True, "drop": 8},
+            way("window", out_first=True),
+            "would leave 4.0 mm of plate beside it; 12 mm is the least",
+            "notch",
+        ),
         ({"drop": 8}, way("notch", opens="lower"), "open to the lower edge would leave 4.0 mm of plate", "the other edge"),
         ({"drop": 40}, way("notch", opens="upper"), "open to the upper edge would leave 6.0 mm of plate", "the other edge"),
     ],
@@ -213,14 +228,14 @@ def test_a_crossmember_over_or_under_the_plate_is_not_in_its_way() -> None:
 
 
 def test_on_a_swept_facet_the_room_counts_the_plates_thickness() -> None:
-    """Behind the turn the plate lies 8 deg to the crossmember: through 4 mm of plate the 60 mm take (60 + 4 sin 8) / cos 8 of its length, and
-    the gap of 1 mm on each side. The window's middle: half the thickness' shift off the crossmember's."""
+    """Behind the turn the plate lies 8 deg to the crossmember: through 4 mm of plate the 60 mm take (60 + 4 sin 8) / cos 8 of its length,
+    and the gap of 1 mm on each side. The window's middle: half the thickness' shift off the crossmember's."""
     cm = crossmember("cm", 2000, removable=True, drop=-60, joint="bolted")
     on = swept(crossmembers=(cm,))
     (placed,) = on.placed_crossmembers
-    (plate,) = build(
-        on, seat="flush", thickness_mm=4, start=Position(x_mm=1700), end=at("rear", -150), around=way("notch", opens="upper"), side="right"
-    )[:1]
+    (plate,) = build(on, seat="flush", thickness_mm=4, start=Position(x_mm=1700), end=at("rear", -150), around=way("notch", opens="upper"))[
+        :1
+    ]
     check_piece(plate, _plate(seat="flush", thickness_mm=4), on, Shop())
     sides = [s for s in plate.part.panels[0].contour.segments if abs(s.a[0] - s.b[0]) < 1e-9]
     (one_side, other) = sorted({round(s.a[0], 6) for s in sides})
@@ -252,4 +267,3 @@ def test_a_cut_into_a_bend_is_refused_with_how_far() -> None:
         build(on, around=way("notch"), start=Position(x_mm=900), end=at("rear", -150))
     fault = error.value.faults[0]
     assert fault.field == "around.way" and "mm into a bend of the plate" in fault.limit and "split" in fault.remedy
-

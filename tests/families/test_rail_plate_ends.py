@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import pytest
 
@@ -18,9 +19,9 @@ SLOPE_RUN = (1000 / math.cos(TURN) - RADIUS * math.tan(TURN / 2) + RADIUS * TURN
 TAPER = math.atan(50 / SLOPE_RUN)  # the lower edge rises by this more than the upper one
 
 
-def outline(**parameters: object) -> Contour:
+def outline(**parameters: Any) -> Contour:
     """In (x - 200, z - 453) for the straight right rail: seen from inboard, its front is to the left."""
-    piece = one(straight(), seat="toes", **parameters)  # type: ignore[arg-type]
+    piece = one(straight(), seat="toes", **parameters)
     (panel,) = piece.part.panels
     return panel.contour
 
@@ -84,7 +85,7 @@ def test_ends_on_a_slope_are_laid_off_from_the_hung_edge(hang: str) -> None:
     """Wholly on the straight behind the turn: 18 deg up, the lower edge 2.696 deg more. Square: 90 deg to the hung edge, so 90 -/+ 2.696 to
     the other. Angled: 45 deg at the hung edge's corners and the hung edge is the longer by about twice the height."""
     on = swept()
-    plate = {"seat": "inside", "start": at("rear", -700), "end": at("rear", -100), "hang": hang}
+    plate: dict[str, Any] = {"seat": "inside", "start": at("rear", -700), "end": at("rear", -100), "hang": hang}
     square = one(on, **plate).part.panels[0].contour
     corners = sorted(corner_angle(square.segments[i - 1], square.segments[i]) for i in range(4))
     off = math.degrees(TAPER)
@@ -120,16 +121,15 @@ def test_the_furthest_point_is_at_the_asked_place(hang: str) -> None:
 def test_every_end_on_the_kick_and_the_turn(kind: str, side: str) -> None:
     """Across both, ends on the level and on the slope."""
     on = swept()
-    plate = RailPlate(
-        id="plate", side=side, thickness_mm=4, seat="flush", start=Position(x_mm=900), end=at("rear", -120), front_end=kind, rear_end=kind
-    )  # type: ignore[arg-type]  # fmt: skip
+    values: dict[str, Any] = {"side": side, "thickness_mm": 4, "seat": "flush", "front_end": kind, "rear_end": kind}
+    plate = RailPlate(id="plate", start=Position(x_mm=900), end=at("rear", -120), **values)
     (piece,) = plate.build(on)
     check_piece(piece, plate, on, Shop())
 
 
 def test_a_square_end_that_leans_past_the_rails_end_is_told() -> None:
-    """Up to the very rear end, hung low: the upper corner leans forward, nothing stands over. Hung high: the lower corner leans back by about
-    the height's sine, 84 sin 18 deg = 26 mm."""
+    """Up to the very rear end, hung low: the upper corner leans forward, nothing stands over. Hung high: the lower corner leans back by
+    about the height's sine, 84 sin 18 deg = 26 mm."""
     assert "past-rail-end" not in codes(one(swept(), seat="flush", start=at("rear", -500), end=at("rear"), hang="lower"))
     piece = one(swept(), seat="flush", start=at("rear", -500), end=at("rear"), hang="upper")
     told = next(f for f in piece.findings if f.code == "past-rail-end")

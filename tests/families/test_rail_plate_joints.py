@@ -14,7 +14,19 @@ from parts.piece import Piece, WeldJoint
 from parts.shop import Shop
 from parts.spec import Position
 from tests.families.rail_plates import (
-    DEG, SEAT_OFFSETS, box, build, codes, crossmember, off_seat, one, seat_course, steel_points, straight, swept, weld_samples,
+    DEG,
+    SEAT_OFFSETS,
+    box,
+    build,
+    codes,
+    crossmember,
+    off_seat,
+    one,
+    seat_course,
+    steel_points,
+    straight,
+    swept,
+    weld_samples,
 )  # fmt: skip
 from tests.families.test_rail_plate_seats import SEATED
 from tests.parts.frame.makers import CHANNEL, at
@@ -145,8 +157,8 @@ def test_bolted_and_plugged_plates_have_no_edge_welds(attach: str, kinds: list[s
 
 
 def test_a_wide_gap_is_added_to_the_leg() -> None:
-    """14 deg at radius 400, toes 340, one chord: 340 (1 - cos 7 deg) = 2.534 mm, allowed by a weld gap of 3. AWS D1.1: over 1.6 mm the gap is
-    added to the leg."""
+    """14 deg at radius 400, toes 340, one chord: 340 (1 - cos 7 deg) = 2.534 mm, allowed by a weld gap of 3. AWS D1.1: over 1.6 mm the gap
+    is added to the leg."""
     on = swept(turn_deg=14)
     piece = one(on, Shop(weld_gap_mm=3), start=Position(x_mm=900), end=at("rear", -150))
     gap = 340 * (1 - math.cos(7 * DEG))
@@ -156,8 +168,8 @@ def test_a_wide_gap_is_added_to_the_leg() -> None:
     assert "fillet-gap" not in codes(one(on, start=Position(x_mm=900), end=at("rear", -150)))
 
 
-# Legs: AWS D1.1:2025 table 7.7 (3 mm up to 6, 5 mm up to 13), 5 mm for load that comes and goes, never above the thinner part, along an edge
-# at most t under 6 mm, else t - 2. Rail 4 mm.
+# Legs: AWS D1.1:2025 table 7.7 (3 mm up to 6, 5 mm up to 13), 5 mm for load that comes and goes, never above the thinner part, along an
+# edge at most t under 6 mm, else t - 2. Rail 4 mm.
 @pytest.mark.parametrize(
     ("seat", "thickness", "leg", "conflict"),
     [

@@ -176,8 +176,8 @@ def test_no_guess_at_a_bend_radius() -> None:
 
 
 def test_a_bend_that_would_cut_a_sharp_corner_of_the_rail() -> None:
-    """Outside a sharp turn of 30 deg the plate's inside radius of 20 mm reaches 20 (1 / cos 15 deg - 1) = 0.71 mm into the rail's corner; 2 mm
-    reach 0.07, which no pressed corner minds."""
+    """Outside a sharp turn of 20 deg the plate's inside radius of 20 mm reaches 20 (1 / cos 10 deg - 1) cos 10 deg = 0.30 mm into the rail,
+    square to its web; 4 mm reach 0.06, which no pressed corner minds."""
     sharp = swept(turn_deg=20, radius=0)
     sweep: dict[str, Any] = {"seat": "outside", "start": Position(x_mm=900), "end": at("rear", -150)}
     fault = refused(sharp, Shop(inside_radius_mm=20), **sweep)
@@ -204,7 +204,13 @@ def test_a_plate_that_ends_in_a_bend_is_refused_and_a_turn_elsewhere_is_no_conce
     assert fault.field == "start, end" and "between a bend and its end" in fault.limit and "away from the rail's turn" in fault.remedy
     # Two turns so near each other that no straight is left between them on the toes: refused over them, allowed anywhere else.
     tight = frame(
-        drawn(station("front", 0), station("a", 1500, turn=0), station("b", 1512, y=427), station("c", 1524, y=421), station("rear", 2600, y=200)),
+        drawn(
+            station("front", 0),
+            station("a", 1500, turn=0),
+            station("b", 1512, y=427),
+            station("c", 1524, y=421),
+            station("rear", 2600, y=200),
+        ),
     )
     assert not one(tight, seat="toes", end=Position(x_mm=1200)).part.bends
     one(tight, seat="toes", start=Position(x_mm=1700), end=Position(x_mm=2400))
@@ -213,7 +219,10 @@ def test_a_plate_that_ends_in_a_bend_is_refused_and_a_turn_elsewhere_is_no_conce
 # --- made, but told that it must not be done ---
 
 
-@pytest.mark.parametrize(("heat_treated", "attach", "stop"), [("yes", "weld", True), ("unknown", "weld", True), ("no", "weld", False), ("unknown", "bolt", False), ("unknown", "plug", True)])  # fmt: skip
+@pytest.mark.parametrize(
+    ("heat_treated", "attach", "stop"),
+    [("yes", "weld", True), ("unknown", "weld", True), ("no", "weld", False), ("unknown", "bolt", False), ("unknown", "plug", True)],
+)
 def test_nothing_is_welded_to_heat_treated_or_unknown_rails(heat_treated: str, attach: str, stop: bool) -> None:
     on = replace(straight(), steel=Steel(grade="unknown", heat_treated=heat_treated))  # type: ignore[arg-type]
     piece = one(on, seat="outside", attach=attach)
@@ -230,7 +239,9 @@ def test_nothing_is_welded_to_a_commercial_vehicles_frame(attach: str, stop: boo
     assert all("49 CFR 393.201" in f.source for f in piece.findings if f.code == "weld-commercial")
 
 
-@pytest.mark.parametrize(("seat", "side", "told"), [("outside", "right", True), ("outside", "left", False), ("inside", "right", False), ("toes", "right", False)])  # fmt: skip
+@pytest.mark.parametrize(
+    ("seat", "side", "told"), [("outside", "right", True), ("outside", "left", False), ("inside", "right", False), ("toes", "right", False)]
+)
 def test_a_stamped_number_is_not_covered(seat: str, side: str, told: bool) -> None:
     number = KeepVisible(name="number", what="stamped", side="right", at=at("front", 700), up_mm=75, length_mm=120, height_mm=16)
     piece = one(straight(keep_visible=(number,)), seat=seat, side=side)

@@ -17,7 +17,21 @@ from parts.frame.section import Section
 from parts.shop import Shop
 from parts.spec import Position
 from tests.families.rail_plates import (
-    DEG, KICK, RADIUS, TURN, axes, box, build, check_piece, codes, flat_of, hole, one, shape_of, straight, swept,
+    DEG,
+    KICK,
+    RADIUS,
+    TURN,
+    axes,
+    box,
+    build,
+    check_piece,
+    codes,
+    flat_of,
+    hole,
+    one,
+    shape_of,
+    straight,
+    swept,
 )  # fmt: skip
 from tests.parts.frame.makers import CHANNEL, at
 
@@ -166,7 +180,7 @@ def test_the_swept_rail_worked_by_hand() -> None:
 
 def test_outside_the_turn_one_bend_stands_off_its_middle() -> None:
     """On the web's outside the rail is inside the turn: tangents meet over its middle and leave 400 (1 / cos 4 deg - 1) = 0.977 mm less
-    what the bend's own inside radius of 4 mm takes of the corner, 4 (1 / cos 4 deg - 1) = 0.010: one bend of 8 deg, away from the seen face."""
+    what the bend's inside radius of 4 mm takes of the corner, 4 (1 / cos 4 deg - 1) = 0.010: one bend of 8 deg, away from the seen face."""
     piece = one(swept(), seat="outside", start=Position(x_mm=1000), end=at("rear", -200))
     assert [b.angle_deg for b in piece.part.bends] == pytest.approx([-8.0])
     gap = (400 - 4) * (1 / math.cos(4 * DEG) - 1)
@@ -179,7 +193,7 @@ def test_holes_go_to_the_plate_along_the_webs_normal_and_not_by_arc_length() -> 
     normal. By equal arc length it would be 60 x 8 deg = 8.4 mm wrong: the toes' way round the turn is shorter."""
     tangent = RADIUS * math.tan(TURN / 2)
     s_rear = 1500 - tangent + RADIUS * TURN + 1000 / math.cos(TURN) - tangent
-    slope_run = (1000 / math.cos(TURN) - tangent + RADIUS * TURN / 2)
+    slope_run = 1000 / math.cos(TURN) - tangent + RADIUS * TURN / 2
     z_rear, y_rear = 600 + slope_run * math.tan(KICK), 430 - 1000 * math.tan(TURN)
     drop = 100 + 50 * 300 / (slope_run / math.cos(KICK)) - 60
     s = s_rear - 300 * math.cos(KICK) + drop * math.sin(KICK)
@@ -196,7 +210,7 @@ def test_holes_go_to_the_plate_along_the_webs_normal_and_not_by_arc_length() -> 
 
 
 FRAMES: dict[str, Any] = {
-    "swept": lambda: swept(),
+    "swept": swept,
     "sharp": lambda: swept(radius=0, kick_radius=0),
     "outboard": lambda: swept(OUTBOARD),
     "hat": lambda: swept(HAT),

@@ -118,7 +118,7 @@ def test_a_builder_who_thinks_in_inches_gets_tape_marks() -> None:
 @pytest.mark.parametrize("units", ["mm", "in"])
 def test_every_table_has_its_own_name_and_its_units(units: str) -> None:
     tables = [t for s in sections((record("plate", removals=(RIVET,)),)) for t in s.tables]
-    assert sorted(t.name for t in tables) == ["bends", "cut_list", "drilling", "hardware", "holes", "removal"]
+    assert sorted(t.name for t in tables) == ["bends", "cut_list", "drilling", "fitting", "hardware", "holes", "removal"]
     for table in tables:
         head = csv_text(table, units).splitlines()[0]  # type: ignore[arg-type]
         assert ("(mm)" in head) == (units == "mm" and any(c.unit == "mm" for c in table.columns))

@@ -130,8 +130,9 @@ def test_points_on_the_chord_of_a_keyhole() -> None:
         Contour(((0.0, 0.0), (30.0, 0.0), (30.0, 20.0), (15.0, 20.0), (15.0, -5.0), (0.0, 20.0)), (0.0,) * 6),
         Contour(((0.0, 0.0), (30.0, 0.0), (40.0, 0.0), (30.0, 0.0), (30.0, 20.0), (0.0, 20.0)), (0.0,) * 6),
         Contour(((0.0, 0.0), (30.0, 0.0), (30.0, 20.0), (0.0, 20.0)), (0.0, 0.0, -1.5, 0.0)),
+        Contour(((0.0, 0.0), (60.0, 0.0), (60.0, 40.0)), (0.0, -1.5, 0.0)),
     ],
-    ids=["bow-tie", "runs across", "spike", "arc through the far edge"],
+    ids=["bow-tie", "runs across", "spike", "arc through the far edge", "arc back through its neighbour"],
 )
 def test_a_contour_that_crosses_itself_is_told(crossed: Contour) -> None:
     found = crossed.self_crossing()

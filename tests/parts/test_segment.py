@@ -36,6 +36,13 @@ def test_an_arc_knows_its_circle(sweep: float) -> None:
         way = math.copysign(1.0, sweep)
         assert s.tangent_at(k / 10) == pytest.approx((-way * math.sin(angle), way * math.cos(angle)), abs=1e-9)
         assert s.part_at(s.point_at(k / 10)) == pytest.approx(k / 10, abs=1e-9)
+    rest = (360.0 - abs(sweep)) / abs(sweep)  # of the circle that is not swept, in sweeps
+    for over in (-0.4 * rest, -1e-9, 1.0 + 1e-9, 1.0 + 0.4 * rest):
+        angle = math.radians(20.0 + sweep * over)
+        assert s.part_at((70 * math.cos(angle), 70 * math.sin(angle))) == pytest.approx(over, abs=1e-12 + 1e-9 * abs(over))
+    mirror = Transform.mirror_x()
+    for part in (0.0, 0.3, 1.0):
+        assert s.moved(mirror).point_at(part) == pytest.approx(mirror.apply(s.point_at(part)), abs=1e-9)
     back = s.reversed()
     assert back.centre == pytest.approx(s.centre, abs=1e-9)
     assert back.point_at(0.25) == pytest.approx(s.point_at(0.75), abs=1e-9)

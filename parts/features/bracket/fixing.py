@@ -53,6 +53,10 @@ def fixing_of(site: Site, outline: Outline) -> Fixing:
             return Fixing()
         limit = "holes are picked up by bolts, and this base is welded"
         return Fixing(faults=(site.fault("pick_up", ", ".join(bracket.pick_up), limit, 'attach = "bolt"'),))
+    try:
+        bolt_set(bracket.bolt, grip_mm(site), site.place)
+    except BadInput as error:
+        return Fixing(faults=tuple(replace(f, where=site.where, field="bolt", value=bracket.bolt) for f in error.faults))
     in_rail = rail_hole(bracket.bolt).diameter_mm
     own = [
         RailHole(name=h.name, along_mm=h.s_mm, up_mm=h.z_mm, diameter_mm=h.diameter_mm)

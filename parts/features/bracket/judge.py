@@ -9,6 +9,7 @@ from parts.features.bracket.site import Site
 from parts.features.bracket.slots import slot_centres
 from parts.features.brackets import HOW
 from parts.features.covered import number_finding, steel_findings
+from parts.features.legs import leg_findings
 from parts.frame.features import Bracket
 from parts.piece import Removal
 from parts.sheet import Vec3
@@ -20,6 +21,8 @@ GEOMETRY = "geometry of the frame file"
 
 def judged(site: Site, outline: Outline, fixing: Fixing) -> tuple[list[Finding], list[Removal]]:
     findings = [*steel_findings(site.frame, site.place, site.bracket.attach)]
+    if site.bracket.attach == "weld":
+        findings += leg_findings(site.place, site.leg, site.bracket.leg_mm, site.thickness_mm)
     findings += [*_numbers(site, outline, fixing), *_crossmembers(site, outline)]
     more, removals = _brackets(site, outline)
     under, heads = _heads(site, outline, fixing)

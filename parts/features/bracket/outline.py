@@ -274,12 +274,13 @@ def _foot(site: Site, outline: Outline, bend: float, foot: float, nose: Point) -
     if outline.asked_q is None or not site.inside_section:
         return bend, foot, None
     asked = max(-outline.asked_q - outline.relief_mm, bend)
-    toe = site.rail.section.toe_offset_mm - site.face.offset_mm - site.corner_mm + site.bracket.clearance_mm
+    # At least the notch's radius past the toe: a rounder corner than the air is wide would come nearer to the flange's own corner.
+    toe = site.rail.section.toe_offset_mm - site.face.offset_mm - site.corner_mm + max(site.bracket.clearance_mm, NOTCH_RADIUS_MM)
 
     def slant(v: float) -> float:
         return asked + (nose[0] - asked) * (v - foot) / (nose[1] - foot)
 
     low, wide = slant(toe + LEAST_NOSE_MM), toe + LEAST_NOSE_MM
-    if toe > foot and wide < nose[1] and low > bend + NOTCH_RADIUS_MM + EDGE_RADIUS_MM:
+    if toe > foot and wide < nose[1] and low > bend + NOTCH_RADIUS_MM + EDGE_RADIUS_MM + 1.0:
         return low, wide, toe
     return bend, max(foot, foot + (bend - asked) * (nose[1] - foot) / (nose[0] - asked)), None

@@ -17,6 +17,7 @@ from parts.frame.faces import Facet, UprightFace
 from parts.frame.rail import Rail
 from parts.sheet import Placement, Vec3
 from parts.shop import Shop
+from parts.welds import FilletLeg
 
 if TYPE_CHECKING:
     from parts.families.crossmember_bracket import CrossmemberBracket
@@ -54,7 +55,7 @@ class Site:
     x_mm: float  #: of the place asked for, the same on both rails
     bearing_mm: float  #: z of the seat's face that the crossmember lies against
     inside_radius_mm: float
-    leg_mm: float  #: of the fillet round the base
+    leg: FilletLeg  #: of the fillet round the base, by the rules
 
     @property
     def where(self) -> str:
@@ -70,6 +71,11 @@ class Site:
     @property
     def place(self) -> str:
         return f"{self.bracket.id} {self.rail.side}"
+
+    @property
+    def leg_mm(self) -> float:
+        """Of the fillet round the base."""
+        return self.leg.leg_mm if self.bracket.leg_mm is None else self.bracket.leg_mm
 
     @property
     def thickness_mm(self) -> float:
