@@ -190,7 +190,8 @@ def removal(records: Sequence[Record]) -> Table:
 def fitting(records: Sequence[Record]) -> Table:
     """What to know about each part when it goes on: heights, gaps, order of bends, what was left out."""
     rows = tuple((", ".join(ids), note) for note, ids in _said([r.piece for r in records]).items())
-    return Table(name="fitting", title="What to know when fitting", columns=(Column(name="parts"), Column(name="note")), rows=rows, empty="nothing")
+    columns = (Column(name="parts"), Column(name="note"))
+    return Table(name="fitting", title="What to know when fitting", columns=columns, rows=rows, empty="nothing")
 
 
 def _said(pieces: Iterable[Piece]) -> dict[str, list[str]]:

@@ -317,7 +317,9 @@ class RailPlate:
                 findings=draft.findings, notes=draft.notes,
             )
         ]  # fmt: skip
-        return pieces + [filler_piece(draft, filler, stem) for filler in fillers]
+        if not any(panel.labels for panel in part.panels):
+            pieces[0] = replace(pieces[0], notes=(*draft.notes, "no room to etch its id: mark it by hand before it leaves the sheet"))
+        return pieces + [filler_piece(draft, filler, f"{stem}-filler-{filler.name}", onto=name) for filler in fillers]
 
     @classmethod
     def worked(cls) -> WorkedCase:

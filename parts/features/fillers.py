@@ -12,19 +12,19 @@ from parts.sheet import Vec3
 from parts.welds import fillet_over_gap
 
 
-def filler_piece(draft: Draft, filler: Filler, stem: str) -> Piece:
+def filler_piece(draft: Draft, filler: Filler, piece_id: str, *, onto: str) -> Piece:
+    """`onto`: id of the plate whose notch it closes."""
     setting = draft.setting
-    piece_id = f"{stem}-filler-{filler.name}"
     part, placement = loose(setting, filler.facet, without_stubs(filler.contour), piece_id, f"{filler.name} {setting.rail.side[0].upper()}")
     gap = setting.shop.root_gap_mm
-    note = f"closes the notch of {stem} past {filler.name}: {gap:g} mm of root gap to the plate and to the crossmember"
+    note = f"closes the notch of {onto} past {filler.name}: {gap:g} mm of root gap to the plate and to the crossmember"
     return Piece(
         id=piece_id, family=setting.plate.FAMILY, side=setting.rail.side, part=part, grade=setting.plate.grade, placements=(placement,),
-        welds=_joints(draft, filler, stem), notes=(note,),
+        welds=_joints(draft, filler, onto), notes=(note,),
     )  # fmt: skip
 
 
-def _joints(draft: Draft, filler: Filler, stem: str) -> tuple[WeldJoint, ...]:
+def _joints(draft: Draft, filler: Filler, plate_id: str) -> tuple[WeldJoint, ...]:
     """Its long edge to the rail, its sides to the plate, and its inner edge to a crossmember that stays."""
     setting, plate, seat = draft.setting, draft.setting.plate, draft.setting.seat
     gap, t = setting.shop.root_gap_mm, plate.thickness_mm
@@ -42,7 +42,9 @@ def _joints(draft: Draft, filler: Filler, stem: str) -> tuple[WeldJoint, ...]:
     line = setting.lower() if filler.edge == "lower" else setting.upper()
     outer = {u: line.y_at(filler.facet.s_at(u)) for u in (u0, u1)}
     for name, u in (("front side", u0), ("rear side", u1)):
-        out.append(WeldJoint(name=name, kind="butt", points=(at(u, outer[u]), at(u, inner)), thickness_mm=(t, t), onto=stem, gap_mm=gap))
+        out.append(
+            WeldJoint(name=name, kind="butt", points=(at(u, outer[u]), at(u, inner)), thickness_mm=(t, t), onto=plate_id, gap_mm=gap)
+        )
     cm = filler.crossmember
     if not cm.removable and cm.joint != "bolted":
         thickness = (t, cm.drawn.section.thickness_mm)

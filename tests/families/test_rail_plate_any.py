@@ -19,7 +19,7 @@ from parts.spec import Position
 from tests.families.rail_plates import check_piece
 from tests.parts.frame.makers import DEMO_NAMES, at, demo_frame
 
-EXAMPLES = 200
+EXAMPLES = 120
 
 
 @cache

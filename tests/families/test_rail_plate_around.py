@@ -260,6 +260,24 @@ def test_split_pieces_stay_clear_on_and_beside_the_turn(seat: str, x: float) -> 
         check_piece(piece, plate, on, Shop())
 
 
+@pytest.mark.parametrize("seat", ["inside", "flush"])
+def test_a_crossmember_right_over_a_sharp_turn_meets_two_facets(seat: str) -> None:
+    """20 deg: 30 mm of x behind the turn are 30 / cos 20 deg = 31.9 mm of plate, so an end laid off on the front facet would foul it."""
+    on = swept(turn_deg=20, radius=0, crossmembers=(crossmember("cm", 1500, section=ROUND_BOX, drop=25, joint="bolted"),))
+    plate = _plate(seat=seat, start=Position(x_mm=900), end=at("rear", -150))
+    pieces = plate.build(on)
+    assert len(pieces) == 2
+    for piece in pieces:
+        check_piece(piece, plate, on, Shop())
+
+
+def test_a_filler_names_the_piece_it_belongs_to() -> None:
+    on = straight(crossmembers=(crossmember("a", 500), crossmember("b", 900)))
+    pieces = build(on, crossmembers="split", around=(Around(crossmember="b", way="notch"),))
+    assert names(pieces) == ["plate-right-1", "plate-right-2", "plate-right-filler-b"]
+    assert {w.onto for w in pieces[2].welds if w.kind == "butt"} == {"plate-right-2"}
+
+
 def test_a_cut_into_a_bend_is_refused_with_how_far() -> None:
     """A sharp turn: its one bend cannot be anywhere else. Crossmember right on it."""
     on = swept(radius=0, crossmembers=(crossmember("cm", 1500, drop=25),))

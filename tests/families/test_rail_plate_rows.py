@@ -33,7 +33,7 @@ from tests.families.rail_plates import (
     straight,
     swept,
 )  # fmt: skip
-from tests.parts.frame.makers import at, demo_frame, drawn, frame, station
+from tests.parts.frame.makers import at, demo_frame, drawn, frame, kicked, station
 
 TANGENT = RADIUS * math.tan(TURN / 2)
 S_BEND = 1500 - TANGENT + RADIUS * TURN / 2  # station "bend" on the web: the middle of its plan arc
@@ -202,9 +202,11 @@ def test_plug_options(parameters: dict[str, Any], count: int) -> None:
     assert not [c for c in codes(piece) if c.startswith("plug")]
 
 
-def test_plugs_stand_at_least_four_diameters_apart_everywhere() -> None:
-    """Also in the inside of a kick, where the lower row draws together, and where a pitch under 44 mm is asked."""
-    piece = plugged(swept(), start=Position(x_mm=1250), end=at("rear", -500), plug_pitch_mm=20)
+@pytest.mark.parametrize("on", [swept(), frame(kicked(-18))])
+def test_plugs_stand_at_least_four_diameters_apart_everywhere(on: Frame) -> None:
+    """Also where the rail kicks down: the upper corner's radius is 300, the lower one's 150, so the lower row draws together. A pitch under
+    44 mm is asked."""
+    piece = plugged(on, start=Position(x_mm=1250), end=at("rear", -500), plug_pitch_mm=20)
     points = [p for p, _, _ in axes(piece).values()]
     assert min(float(np.linalg.norm(a - b)) for a, b in combinations(points, 2)) >= 43.9  # across a bend a chord is shorter than the web
     assert any("4 diameters are the least" in n for n in piece.notes)

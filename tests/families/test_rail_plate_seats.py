@@ -33,7 +33,7 @@ from tests.families.rail_plates import (
     straight,
     swept,
 )  # fmt: skip
-from tests.parts.frame.makers import CHANNEL, at
+from tests.parts.frame.makers import CHANNEL, at, drawn, frame, kicked, station
 
 HAT = Section(kind="hat", flange_mm=60, web_mm=4, flange_thickness_mm=4, inside_radius_mm=4, open="inboard", lip_mm=20)
 CLOSED = Section(kind="closed", flange_mm=60, web_mm=4, flange_thickness_mm=4, inside_radius_mm=4, open="inboard")
@@ -249,6 +249,28 @@ def test_fewest_bends_round_a_turn() -> None:
 def test_a_plate_before_or_behind_the_turn_has_no_bend() -> None:
     assert not one(swept(), start=Position(x_mm=200), end=Position(x_mm=1400)).part.bends
     assert not one(swept(), start=at("rear", -800), end=at("rear", -100)).part.bends
+
+
+def test_no_edge_too_short_to_cut_beside_a_kick() -> None:
+    """The upper edge of a plate on the toes, 3 mm inside a corner of radius 300, begins to bend up where the kick's arc begins: x 1500 less
+    its tangent. Ends a tenth of a millimetre before and behind that leave no edge under 0.2 mm, which soundness would refuse."""
+    begins = 1500 - 300 * math.tan(9 * DEG)
+    for off in (-0.15, -0.05, 0.05, 0.15):
+        piece = one(frame(kicked()), seat="toes", end=Position(x_mm=begins + off))
+        assert min(s.length for s in piece.part.panels[0].contour.segments) > 0.2
+        piece = one(frame(kicked()), seat="toes", start=Position(x_mm=begins + off), end=at("rear", -100))
+        assert min(s.length for s in piece.part.panels[0].contour.segments) > 0.2
+
+
+def test_flanges_that_step_at_a_mitre_on_a_slope_are_told() -> None:
+    """20 deg without a radius on a rail that rises 1 in 10 along its web: on the toes the straights meet 60 tan 10 deg = 10.58 mm short of
+    the station from either side, so the flanges step there by 2 x 10.58 / 10 = 2.1 mm. A rail that turns on the level steps by nothing."""
+    run, y = 1000 / math.cos(20 * DEG), 430 - 1000 * math.tan(20 * DEG)
+    for slope in (0.1, 0.0):
+        ends = station("front", 0, z=600), station("rear", 2500, y=y, z=600 + slope * (1500 + run))
+        on = frame(drawn(ends[0], station("bend", 1500, z=600 + slope * 1500), ends[1]))
+        found = [f.value for f in one(on, seat="toes", start=Position(x_mm=900), end=at("rear", -200)).findings if "flange-step" in f.code]
+        assert found == (["2.1 mm"] if slope else [])
 
 
 def test_stepped_notes_the_step() -> None:

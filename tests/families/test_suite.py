@@ -41,12 +41,13 @@ def test_there_are_three_frames_and_a_job() -> None:
 
 @pytest.mark.parametrize(("job", "frame"), PAIRS)
 def test_volume_law_and_hole_axes_from_the_step_file(job: str, frame: str, kernel: Kernel, tmp_path: Path) -> None:
-    read, kit = made(job, frame)
+    _, kit = made(job, frame)
     for piece, flat in zip(kit.pieces, kit.flats, strict=True):
         path = tmp_path / f"{piece.id}.step"
         solid = kernel.build(piece.part, path, name=piece.id, colour=STEEL)
         assert isinstance(solid, BuiltSolid), f"{piece.id}: {solid}"
-        assert abs(solid.volume_mm3 / flat.volume_mm3 - 1) < 1e-9, f"{piece.id}: {solid.volume_mm3} by the kernel, {flat.volume_mm3} by Pappus"
+        off = solid.volume_mm3 / flat.volume_mm3 - 1
+        assert abs(off) < 1e-9, f"{piece.id}: {solid.volume_mm3} by the kernel, {flat.volume_mm3} by Pappus"
         _same_axes(piece, path)
 
 
@@ -110,7 +111,8 @@ def flat_corners(part: SheetPart, name: str, flat: Flat) -> list[np.ndarray]:
     panel = next(p for p in part.panels if p.name == name)
     corners = [np.array(place.apply(p)) for p in panel.contour.points]
     for corner in corners:  # that they are where the flat pattern has its steel is what is being relied on
-        assert flat.contour.distance((float(corner[0]), float(corner[1]))) < 1e-6 or flat.contour.contains((float(corner[0]), float(corner[1])))
+        place_in_flat = (float(corner[0]), float(corner[1]))
+        assert flat.contour.distance(place_in_flat) < 1e-6 or flat.contour.contains(place_in_flat)
     return corners
 
 
