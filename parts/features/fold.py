@@ -87,4 +87,4 @@ def _shifted(panel: Panel, t: Transform) -> Panel:
 def _placed(setting: Setting, facet: Facet, flip: bool, x0: float, y0: float) -> Placement:
     c, d, _ = facet.direction
     u = -x0 if flip else x0
-    return Placement(origin=setting.vehicle(facet, u, y0), u=(-c, -d, 0.0) if flip else (c, d, 0.0), v=(0.0, 0.0, 1.0))
+    return Placement(origin=setting.vehicle(facet, u, y0), u=(0.0 - c, 0.0 - d, 0.0) if flip else (c, d, 0.0), v=(0.0, 0.0, 1.0))

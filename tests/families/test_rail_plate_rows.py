@@ -266,3 +266,11 @@ def test_findings_of_the_demo_frames_repeat_nothing() -> None:
     for name in ("orchard-flatbed", "river-wagon"):
         for piece in build(demo_frame(name), side="both", seat="inside", attach="bolt", start=at("front-axle", 30), end=at("mid", 100)):
             assert len(piece.findings) == len(set(piece.findings))
+
+
+def test_four_holes_square_above_each_other_on_a_slope_are_on_one_line() -> None:
+    """30 mm apart, square to a slope of 18 deg: plumb lines would cut two of 13 mm, as each stands 9.3 mm forward of the one under it."""
+    on = swept()
+    places = [on.rail("right").profile.web_point(2100.0, up) for up in (15.0, 45.0, 75.0, 105.0)]
+    *own, new = (RailHole(name=f"h{i}", along_mm=s, up_mm=z, diameter_mm=13) for i, (s, z) in enumerate(places))
+    assert "holes-on-one-line" in [f.code for f in ruled(on, on.rail("right"), "plate", [new], own)]
