@@ -10,10 +10,7 @@ from generator.dxf_tags import check_dxf
 from parts.errors import Finding
 from parts.flat import Flat
 from parts.piece import Piece
-from parts.shop import Process, Shop
-
-#: Least diameter a process cuts, in sheet thicknesses. Common practice among cutting shops, no source; for water jet no figure was found.
-LEAST_HOLE_BY_THICKNESS: dict[Process, float] = {"laser": 1.0, "plasma": 1.5, "water jet": 0.0}
+from parts.shop import Shop
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -26,11 +23,6 @@ class CutFile:
     findings: tuple[Finding, ...] = ()
 
 
-def least_hole_mm(process: Process, thickness_mm: float) -> float:
-    """The smallest opening that the process cuts in this sheet; smaller ones are drilled."""
-    return LEAST_HOLE_BY_THICKNESS[process] * thickness_mm
-
-
 def cut_files(pieces: Iterable[Piece], flats: Iterable[Flat], shop: Shop) -> tuple[CutFile, ...]:
     """One DXF file a piece, in the shop's units and version.
 
@@ -41,7 +33,7 @@ def cut_files(pieces: Iterable[Piece], flats: Iterable[Flat], shop: Shop) -> tup
 
 
 def _cut_file(piece: Piece, flat: Flat, shop: Shop) -> CutFile:
-    least = least_hole_mm(shop.process, flat.thickness_mm)
+    least = shop.least_hole_mm(flat.thickness_mm)
     notes = (f"steel {piece.grade}, {piece.quantity} off", *piece.notes)
     data = flat_dxf(flat, piece.id, units=shop.dxf_units, version=shop.dxf_version, least_hole_mm=least, notes=notes)
     problems = check_dxf(data, flat, units=shop.dxf_units, version=shop.dxf_version, least_hole_mm=least)

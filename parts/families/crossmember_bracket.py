@@ -8,36 +8,24 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import ClassVar, Literal
+from typing import TYPE_CHECKING, ClassVar, Literal
 
 from parts import spec
-from parts.bolt_size import bolt_size
 from parts.errors import BadInput, Fault
-from parts.families.family import WorkedCase
-from parts.features.bracket.fixing import fixing_of
-from parts.features.bracket.judge import judged, notes
-from parts.features.bracket.outline import outline_of
-from parts.features.bracket.panels import Cuts, part_of
-from parts.features.bracket.seams import seams
-from parts.features.bracket.site import Site, facet_of, faulted, straight_faults, web_face
-from parts.features.bracket.slots import slots
-from parts.frame.faces import UprightFace
-from parts.frame.frame import Frame
-from parts.frame.placing import SIDES
-from parts.frame.section import RailSide
-from parts.hardware import clearance_hole
-from parts.material import least_inside_radius_mm, steel
-from parts.piece import HardwareItem, Piece
 from parts.shop import Shop
-from parts.soundness import faults as unsound
 from parts.spec import Position
-from parts.welds import fillet_leg_mm
+
+if TYPE_CHECKING:
+    from parts.families.family import WorkedCase
+    from parts.frame.faces import UprightFace
+    from parts.frame.frame import Frame
+    from parts.frame.section import RailSide
+    from parts.piece import Piece
 
 BASES = ("below", "above")
 PLAIN = Shop()  #: a shop of which nothing is said
 THICKEST_MM = 12.0  #: where the table of least inside radii ends
 LEAST_TRAVEL_MM = 1.0  #: a slot with less has sides too short to cut
-APART_MM = 0.05  #: what two rails may differ by before it is worth a word
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -79,6 +67,9 @@ class CrossmemberBracket:
     clearance_mm: float = spec.length("air to the rail's flanges where it goes past or round them", least=0.5, most=30, default=3.0)
 
     def __post_init__(self) -> None:
+        from parts.hardware import clearance_hole
+        from parts.material import steel
+
         where = f"part {self.id}"
         faults = spec.faults_of(self, where)
         checks: list[tuple[str, Callable[[], object]]] = [
@@ -118,8 +109,8 @@ class CrossmemberBracket:
         return ("drop", f"{self.drop_mm:g} mm") if self.drop_mm is not None else ("seat_z", f"{self.seat_z_mm:g} mm")
 
     @property
-    def _sides(self) -> tuple[RailSide, ...]:
-        return SIDES if self.side == "pair" else (self.side,)
+    def sides(self) -> tuple[RailSide, ...]:
+        return ("left", "right") if self.side == "pair" else (self.side,)
 
     def faces(self, frame: Frame, shop: Shop = PLAIN) -> tuple[UprightFace, ...]:
         return ()
@@ -130,98 +121,12 @@ class CrossmemberBracket:
         Raises:
             BadInput: with every fault of the bracket on this frame.
         """
-        x, z, both = self._place(frame)
-        found: list[Fault] = []
-        pieces: list[Piece] = []
-        for side in self._sides:
-            try:
-                pieces.append(self._piece(self._site(frame, shop, side, x, z), both))
-            except BadInput as error:
-                found += [f for f in error.faults if f not in found]
-        if found:
-            raise BadInput(found)
-        return tuple(pieces)
+        from parts.features.bracket.build import build
 
-    def _place(self, frame: Frame) -> tuple[float, float, str]:
-        """(x of the slots, z of the seat's bearing face, what to say of it), one for both sides."""
-        where = f"part {self.id}"
-        faults: list[Fault] = []
-        xs: list[float] = []
-        for side in self._sides:
-            rail = frame.rail(side)
-            try:
-                xs.append(rail.plan.point(rail.s_at(self.at))[0])
-            except BadInput as error:
-                faults += faulted(error, where, "at")
-        z = self.seat_z_mm
-        if self.under is not None:
-            try:
-                z = frame.crossmember(self.under).box[2]
-            except BadInput as error:
-                faults += [replace(f, where=where, field="under") for f in error.faults]
-        if faults:
-            raise BadInput(list(dict.fromkeys(faults)))
-        x = sum(xs) / len(xs)
-        said = []
-        if self.drop_mm is not None:
-            tops = [frame.rail(side).profile.upper_z(frame.rail(side).plan.s_at_x(x)) for side in self._sides]
-            z = sum(tops) / len(tops) - self.drop_mm
-            if max(tops) - min(tops) > APART_MM:
-                said.append(f"the rails' upper corners are {max(tops) - min(tops):.1f} mm apart in height there, and the seats are not")
-        assert z is not None
-        if max(xs) - min(xs) > APART_MM:
-            said.append(f"{self.at} lies at x {xs[0]:.1f} mm on the left and {xs[1]:.1f} mm on the right rail: both stand midway")
-        face = "upper" if self.carries == "on top" else "lower"
-        what = "both seats carry" if len(xs) > 1 else "the seat carries"
-        level = "level both ways" if len(xs) == 1 else "level both ways and with each other"
-        return x, z, "; ".join([f"{what} at z {z:.1f} mm ({face} face), x {x:.1f} mm, {level}", *said])
-
-    def _site(self, frame: Frame, shop: Shop, side: RailSide, x: float, z: float) -> Site:
-        """Raises BadInput: no such face, a turn of the rail, or no room along it."""
-        rail, where = frame.rail(side), f"part {self.id}"
-        try:
-            face = web_face(rail) if self.on == "web" else frame.face(self.on, side)
-        except BadInput as error:
-            raise BadInput([replace(f, where=where, field="on") for f in error.faults]) from None
-        s = rail.plan.project(*_on_face(face, x))[0]
-        site = Site(
-            bracket=self, frame=frame, shop=shop, rail=rail, face=face, facet=facet_of(face, s, shop, where), x_mm=x, bearing_mm=z,
-            inside_radius_mm=shop.inside_radius_mm or least_inside_radius_mm(self.thickness_mm, self.grade)[0],
-            leg=fillet_leg_mm(self.thickness_mm, face.thickness_mm, False),
-        )  # fmt: skip
-        if faults := straight_faults(site):
-            raise BadInput(faults)
-        return site
-
-    def _piece(self, site: Site, both: str) -> Piece:
-        outline = outline_of(site)
-        seat, faults, findings = slots(site, outline)
-        fixing = fixing_of(site, outline)
-        faults += fixing.faults
-        if faults:
-            raise BadInput(faults)
-        name = f"{self.id}-{site.rail.side}"
-        part, placement = part_of(site, outline, Cuts(base=fixing.holes, seat=seat), name)
-        if wrong := unsound(part):
-            raise BadInput([replace(f, where=site.where) for f in wrong])
-        more, removals = judged(site, outline, fixing)
-        wide = f"washer {bolt_size(self.slot_bolt).name} wide"
-        washers = HardwareItem(designation=wide, quantity=self.slots, use=f"{site.place}, over its slots")
-        return Piece(
-            id=name, family=self.FAMILY, side=site.rail.side, part=part, grade=self.grade, placements=(placement,), bolts=fixing.bolts,
-            welds=seams(site, outline), drilling=fixing.drilling, removals=(*fixing.removals, *removals),
-            hardware=(*fixing.hardware, washers), findings=(*findings, *fixing.findings, *more),
-            notes=(*notes(site, outline, both), *fixing.notes),
-        )  # fmt: skip
+        return build(self, frame, shop)
 
     @classmethod
     def worked(cls) -> WorkedCase:
         from parts.families.crossmember_bracket_worked import worked
 
         return worked()
-
-
-def _on_face(face: UprightFace, x: float) -> tuple[float, float]:
-    """The plan point of the face at x."""
-    course = face.rail.plan.offset_course(face.offset_mm)
-    return course.point(course.t_at_first(x))

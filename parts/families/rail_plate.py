@@ -6,46 +6,23 @@ have to bend two ways at once.
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import ClassVar, Literal
+from typing import TYPE_CHECKING, ClassVar, Literal
 
 from parts import spec
 from parts.errors import BadInput, Fault
-from parts.families.family import WorkedCase
-from parts.features.around import WAYS, Filler, Obstacle, Opens, Way, around, obstacles, runs, unmet
-from parts.features.bolts import bolts
-from parts.features.brackets import brackets
-from parts.features.covered import covered
-from parts.features.draft import Draft, Setting
-from parts.features.ends import END_KINDS, EndKind, reach_mm
-from parts.features.fillers import filler_piece
-from parts.features.fold import fold
-from parts.features.heads import heads
-from parts.features.joints import joints
-from parts.features.lay import Run, lay
-from parts.features.legs import fillet_of, legs
-from parts.features.marks import marks
-from parts.features.measures import measures
-from parts.features.pickups import missed, pickups
-from parts.features.plugs import plugs
-from parts.features.seat import SEATS, SeatKind, seat_of
-from parts.features.stubs import stubs
-from parts.frame.faces import Facet, UprightFace
-from parts.frame.frame import Frame
-from parts.frame.section import RailSide
-from parts.hardware import clearance_hole, washer
-from parts.material import steel
-from parts.piece import Piece
+from parts.features.choices import END_KINDS, SEATS, WAYS, EndKind, Opens, SeatKind, Way
 from parts.shop import Shop
-from parts.soundness import faults as unsound
 from parts.spec import Position
 
+if TYPE_CHECKING:
+    from parts.families.family import WorkedCase
+    from parts.frame.faces import UprightFace
+    from parts.frame.frame import Frame
+    from parts.frame.section import RailSide
+    from parts.piece import Piece
+
 STOCK_SHOP = Shop()
-FEATURES: tuple[Callable[[Draft], Draft], ...] = (
-    pickups, heads, brackets, bolts, plugs, marks, legs, joints, covered, measures
-)  # fmt: skip
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -94,6 +71,8 @@ class PickUp:
 
 def bolt_faults(size: str, where: str) -> list[Fault]:
     """A size that the tables of bolts, holes and washers do not have."""
+    from parts.hardware import clearance_hole, washer
+
     try:
         clearance_hole(size), washer(size)
     except BadInput as error:
@@ -155,6 +134,8 @@ class RailPlate:
 
     def __post_init__(self) -> None:
         faults = spec.faults_of(self, f"part {self.id}")
+        from parts.material import steel
+
         try:
             steel(self.grade)
         except BadInput as error:
@@ -168,7 +149,7 @@ class RailPlate:
         return ()
 
     @property
-    def _sides(self) -> tuple[RailSide, ...]:
+    def sides(self) -> tuple[RailSide, ...]:
         return ("left", "right") if self.side == "both" else (self.side,)
 
     def build(self, frame: Frame, shop: Shop = STOCK_SHOP) -> tuple[Piece, ...]:
@@ -177,149 +158,15 @@ class RailPlate:
         Raises:
             BadInput: with every fault of the plate on this frame.
         """
-        found: list[Fault] = []
-        pieces: list[Piece] = []
-        for side in self._sides:
-            try:
-                pieces += self._build_side(frame, shop, side)
-            except BadInput as error:
-                found += [f for f in error.faults if f not in found]
-        if found:
-            raise BadInput(found)
-        return tuple(pieces)
+        from parts.features.plate import build
+
+        return build(self, frame, shop)
 
     def faces(self, frame: Frame, shop: Shop = STOCK_SHOP) -> tuple[UprightFace, ...]:
-        out = []
-        for side in self._sides:
-            setting = self._setting(frame, shop, side)
-            face, t = setting.face, self.thickness_mm
-            stack = setting.rail.thickness_mm + t if setting.seat.on_web else 0.0
-            offset = face.offset_mm + face.away * t
-            edges = (setting.lower(), setting.upper())
-            out.append(replace(face, offset_mm=offset, stack_mm=stack, thickness_mm=t, edges=edges, whole_s_mm=self._whole(setting)))
-        return tuple(out)
+        """The plate's seen face on each side, for what is seated on it."""
+        from parts.features.plate import faces
 
-    def _whole(self, setting: Setting) -> tuple[float, float]:
-        """From where to where the plate has its whole height: behind its shaped ends, which on a slope lean besides."""
-        stops: list[float] = []
-        for kind, s, inwards in ((self.front_end, setting.face.s0_mm, 1), (self.rear_end, setting.face.s1_mm, -1)):
-            height = abs(setting.height_at(s))
-            leaning = height * abs(math.sin(setting.rail.profile.slope_rad(s)))
-            stops.append(s + inwards * (reach_mm(kind, height, self.end_angle_deg) + leaning))
-        return stops[0], stops[1]
-
-    def _setting(self, frame: Frame, shop: Shop, side: RailSide) -> Setting:
-        """Raises BadInput: the seat cannot be, or its ends are not on this rail or in the wrong order."""
-        rail, where = frame.rail(side), f"part {self.id}"
-        faults: list[Fault] = []
-        ends: list[float] = []
-        for field, position in (("start", self.start), ("end", self.end)):
-            try:
-                ends.append(rail.s_at(position))
-            except BadInput as error:
-                faults += [replace(f, where=where, field=f"{field}.{f.field}" if f.field else field) for f in error.faults]
-        if len(ends) == 2 and ends[1] <= ends[0]:
-            limit = f"the end lies {ends[0] - ends[1]:.0f} mm in front of the start ({self.start}) on {rail.name}"
-            faults.append(Fault(where=where, field="end", value=str(self.end), limit=limit, remedy="swap start and end"))
-        leg = self.leg_mm if self.leg_mm is not None else fillet_of(self, rail.section).leg_mm
-        seat = seat_of(
-            self.seat, rail.section, thickness_mm=self.thickness_mm, step_mm=self.step_mm, bevelled=self.edge == "bevelled",
-            leg_mm=leg, root_gap_mm=shop.root_gap_mm, where=where,
-        )  # fmt: skip
-        if isinstance(seat, Fault):
-            faults.append(seat)
-        if faults or isinstance(seat, Fault):
-            raise BadInput(faults)
-        face = UprightFace(
-            name=self.id, rail=rail, offset_mm=seat.offset_mm, away=seat.away, s0_mm=ends[0], s1_mm=ends[1],
-            stack_mm=rail.thickness_mm if seat.on_web else 0.0, thickness_mm=rail.thickness_mm,
-        )  # fmt: skip
-        return Setting(plate=self, frame=frame, shop=shop, rail=rail, seat=seat, face=face)
-
-    def _build_side(self, frame: Frame, shop: Shop, side: RailSide) -> list[Piece]:
-        setting = self._setting(frame, shop, side)
-        best = self._best(setting)
-        drafts = [draft for draft, _ in best]
-        faults = list(dict.fromkeys(f for d in drafts for f in d.faults))
-        faults += [self._not_on(setting, name) for name in missed(drafts)]
-        pieces: list[Piece] = []
-        for number, (draft, fillers) in enumerate(best, start=1):
-            if not draft.faults:
-                pieces += self._pieces(draft, fillers, number if len(best) > 1 else None)
-        faults += [f for p in pieces for f in unsound(p.part)]
-        if faults:
-            raise BadInput(faults)
-        return pieces
-
-    def _best(self, setting: Setting) -> list[tuple[Draft, tuple[Filler, ...]]]:
-        """The first chain of facets whose bends are in nothing's way; else the one with the fewest conflicts.
-
-        Raises:
-            BadInput: no plate can be laid on any of them; the faults are those of the first.
-        """
-        face = setting.face
-        best: list[tuple[Draft, tuple[Filler, ...]]] = []
-        least, failed = math.inf, None
-        for chain in face.chains(setting.shop.weld_gap_mm):
-            try:
-                drafts = self._drafts(setting, chain, face.s0_mm, face.s1_mm)
-            except BadInput as error:
-                failed = failed or error
-                continue
-            conflicts = sum(d.bend_conflicts for d, _ in drafts)
-            if conflicts < least:
-                best, least = drafts, conflicts
-            if conflicts == 0:
-                break
-        if not best:
-            assert failed is not None, "a face has one chain at least"
-            raise failed
-        return best
-
-    def _not_on(self, setting: Setting, name: str) -> Fault:
-        own, face = setting.frame.hole(name, setting.rail.side), setting.face
-        limit = (
-            f"is not on the plate: it lies at s = {own.s_mm:.0f} mm on {setting.rail.name}, "
-            f"the plate runs from {face.s0_mm:.0f} to {face.s1_mm:.0f} mm less what crossmembers take"
-        )
-        remedy = "move the plate's end past it, or leave it out"
-        return Fault(where=setting.where, field="pick_up.hole", value=name, limit=limit, remedy=remedy)
-
-    def _drafts(self, setting: Setting, chain: tuple[Facet, ...], s0: float, s1: float) -> list[tuple[Draft, tuple[Filler, ...]]]:
-        found, faults = obstacles(setting, chain, s0, s1)
-        out = [self._draft(setting, chain, run, found) for run in runs(setting, found, s0, s1)]
-        if not out:
-            limit = "nothing is left of the plate between its crossmembers"
-            raise BadInput([*faults, Fault(where=setting.where, field="start, end", limit=limit, remedy="move its ends past one of them")])
-        first, fillers = out[0]
-        if not faults:
-            first = replace(first, notes=(*first.notes, *unmet(setting, found)))
-        out[0] = (replace(first, faults=(*faults, *first.faults)), fillers)
-        return out
-
-    def _draft(self, setting: Setting, chain: tuple[Facet, ...], run: Run, found: list[Obstacle]) -> tuple[Draft, tuple[Filler, ...]]:
-        draft = lay(setting, chain, run)
-        draft, fillers = around(draft, found)
-        draft = stubs(draft)
-        for feature in FEATURES:
-            draft = feature(draft)
-        return draft, fillers
-
-    def _pieces(self, draft: Draft, fillers: tuple[Filler, ...], number: int | None) -> list[Piece]:
-        setting = draft.setting
-        stem = f"{self.id}-{setting.rail.side}"
-        name = stem if number is None else f"{stem}-{number}"
-        part, placement = fold(draft, name)
-        pieces = [
-            Piece(
-                id=name, family=self.FAMILY, side=setting.rail.side, part=part, grade=self.grade, placements=(placement,),
-                bolts=draft.bolts, welds=draft.welds, drilling=draft.drilling, removals=draft.removals, hardware=draft.hardware,
-                findings=draft.findings, notes=draft.notes,
-            )
-        ]  # fmt: skip
-        if not any(panel.labels for panel in part.panels):
-            pieces[0] = replace(pieces[0], notes=(*draft.notes, "no room to etch its id: mark it by hand before it leaves the sheet"))
-        return pieces + [filler_piece(draft, filler, f"{stem}-filler-{filler.name}", onto=name) for filler in fillers]
+        return faces(self, frame, shop)
 
     @classmethod
     def worked(cls) -> WorkedCase:

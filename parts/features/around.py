@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from parts.errors import BadInput, Fault, Finding
+from parts.features.choices import EndKind, Opens, Way
 from parts.features.draft import Draft, DraftPanel, Setting
-from parts.features.ends import EndKind
 from parts.features.lay import Run
 from parts.frame.crossmember import PlacedCrossmember
 from parts.frame.faces import Facet
@@ -17,9 +17,6 @@ from parts.outline import Contour, rectangle
 from parts.piece import Removal
 from parts.trimming import common, cut
 
-Way = Literal["split", "notch", "window"]
-WAYS: tuple[Way, ...] = ("split", "notch", "window")
-Opens = Literal["lower", "upper", "nearest"]
 LEAST_FILLER_MM = 12.0  #: a narrower strip beside a crossmember is left open: it would burn away. Common practice, no source
 LEAST_FLAT_MM = 0.5  #: left straight between two corner arcs: no edge under 0.2 mm is cut
 LEAST_LEFT_MM = 12.0  #: of plate that must stay above or below a notch or window. Common practice, no source

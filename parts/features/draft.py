@@ -8,7 +8,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from parts.errors import BadInput, Fault, Finding
-from parts.features.ends import EndKind
+from parts.features.choices import EndKind
 from parts.features.seat import Seat
 from parts.frame.faces import Facet, UprightFace
 from parts.frame.rail import Rail

@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import math
-from typing import Literal
 
+from parts.features.choices import EndKind
 from parts.outline import Contour, Point, Transform
 
-EndKind = Literal["square", "angled", "fish-mouth", "upright"]
-END_KINDS: tuple[EndKind, ...] = ("square", "angled", "fish-mouth")
 MOUTH_SHARE = 0.8
 OVERSHOOT = 3.0  #: how far a cutting tool reaches past the plate, in plate heights
 

@@ -8,8 +8,9 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from parts.errors import BadInput, Fault, Finding
+from parts.features.choices import EndKind
 from parts.features.draft import EDGE_MM, Draft, DraftPanel, Setting
-from parts.features.ends import EndKind, end_tool
+from parts.features.ends import end_tool
 from parts.frame.faces import Facet
 from parts.outline import Contour, Path, Point, Segment
 from parts.trimming import cut

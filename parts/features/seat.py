@@ -6,10 +6,9 @@ from dataclasses import dataclass
 from typing import Literal, Protocol
 
 from parts.errors import Fault
+from parts.features.choices import SeatKind
 from parts.frame.section import Section
 
-SeatKind = Literal["toes", "flush", "stepped", "outside", "inside"]
-SEATS: tuple[SeatKind, ...] = ("toes", "flush", "stepped", "outside", "inside")
 LEAST_LANDING_MM = 0.5  #: of a flange's edge that must stay under the plate: common practice, no source
 
 
