@@ -33,6 +33,7 @@ class FacePatch:
     corners: tuple[Vec3, ...]
     outward: Vec3
     wall_mm: float  #: of the steel that it is on
+    room_mm: float = 0.0  #: how far behind that steel a plate still closes it in
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -68,7 +69,9 @@ class LyingPanel:
         if far > 0 and near >= -INTO_MM:
             return "on" if near <= TOUCHING_MM else None
         behind = -patch.wall_mm - far
-        return "behind" if behind <= TOUCHING_MM else "further in"
+        if behind <= TOUCHING_MM:
+            return "behind"
+        return "further in" if behind <= patch.room_mm else None
 
     def _over(self, corners: Sequence[Vec3]) -> bool:
         """Whether steel of the panel lies over a patch: not where an opening leaves all of it free."""
