@@ -65,11 +65,12 @@ def cli() -> None:
 def demo(frame: str | None, out: Path | None, only: tuple[str, ...], no_solids: bool, as_json: bool) -> int:
     """Make the kit of the built-in example: an invented orchard flatbed.
 
-    The same job goes onto the other two built-in frames:
+    The same job goes onto the other built-in frames:
 
     \b
     --frame demo:river-wagon   in inches; kicked, swept and tapered
     --frame demo:mill-pickup   its sides differ
+    --frame demo:orchard-flatbed-unknown-steel   what is refused when nobody knows the steel
     """
     from generator.pipeline import DEMO_JOB
 

@@ -11,13 +11,25 @@ import pytest
 
 from generator.cli import main
 from tests.cli.helpers import ROOT
+from tests.families.cases import FRAMES, TWIN
 
 DEMO = ROOT / "generator" / "demo"
-OTHERS = sorted({p.stem.removeprefix("frame-") for p in DEMO.glob("frame-*.toml")} - {"orchard-flatbed"})
+OTHERS = sorted(set(FRAMES) - {"orchard-flatbed"})
 
 
 def test_there_are_two_others() -> None:
     assert len(OTHERS) == 2
+
+
+def test_on_the_twin_of_unknown_steel_every_weld_is_a_stop(capsys: pytest.CaptureFixture[str]) -> None:
+    """It is the flatbed but for what is said of its steel; only the bolted plate is left standing."""
+    own, twin = (tomllib.loads((DEMO / f"frame-{name}.toml").read_text(encoding="utf-8")) for name in ("orchard-flatbed", TWIN))
+    assert {k for k in own if own[k] != twin[k]} == {"name", "steel"}
+    assert twin["steel"]["heat_treated"] == "unknown"
+    assert main(["check", "demo:orchard-flatbed", "--frame", f"demo:{TWIN}", "--json"]) == 1
+    findings = json.loads(capsys.readouterr().out)["findings"]
+    stopped = {f["where"] for f in findings if f["code"] == "weld-heat-treated" and f["level"] == "stop"}
+    assert stopped == {f"{part} {side}" for part in ("boxing", "hanger-doubler", "gearbox-seat") for side in ("left", "right")}
 
 
 def test_the_demo_job_uses_named_positions_only() -> None:
