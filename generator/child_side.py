@@ -40,6 +40,8 @@ class Hello:
 
 @dataclass(frozen=True, kw_only=True)
 class Request:
+    """One request to the child."""
+
     limit_s: float
     message: object
 

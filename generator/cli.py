@@ -235,10 +235,12 @@ def _made_lines(made: Made, files: Sequence[str]) -> list[str]:
 
 
 def _finding_lines(findings: Sequence[Finding]) -> list[str]:
+    from generator.kit import together
     from generator.show import wrapped
 
     if not findings:
         return ["no rule listed here forbids it"]
+    findings = together(findings)
     counts = [(sum(f.level == level for f in findings), word) for level, word in (("stop", "stop"), ("warn", "warning"), ("note", "note"))]
     head = ", ".join(f"{n} {word}{'s' if n > 1 else ''}" for n, word in counts if n)
     lines = [f"{head}:", *(line for f in findings[:MOST_SHOWN] for line in wrapped(str(f)))]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import PureWindowsPath
@@ -16,6 +17,7 @@ from parts.frame.frame import Frame
 from parts.piece import Piece
 from parts.shop import Shop
 
+SIDE = re.compile(r"\b(left|right)\b")
 ASSEMBLY = "assembly"  #: the stem of the file that holds the whole kit
 
 
@@ -128,3 +130,37 @@ def judged(findings: Iterable[Finding], accepted: Sequence[Accepted]) -> tuple[F
         if code not in met
     ]
     return tuple(sorted(out, key=lambda f: LEVELS.index(f.level)))
+
+
+def together(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """The findings as they are printed: what is said of several places in the same words is said once, `boxing left and right, ...`.
+
+    Each keeps the value and the limit of its first; a manifest holds them all apart.
+    """
+    groups: dict[tuple[str, ...], list[Finding]] = {}
+    for f in findings:
+        groups.setdefault((f.code, f.level, _sideless(f), f.remedy, f.source), []).append(f)
+    return tuple(_as_one(group) for group in groups.values())
+
+
+def _sides_in(text: str) -> set[str]:
+    return set(SIDE.findall(text))
+
+
+def _sideless(finding: Finding) -> str:
+    """The message without its side, where that is the side of its place: two that differ in nothing else say the same."""
+    own = _sides_in(finding.where)
+    return SIDE.sub("*", finding.message) if len(own) == 1 and _sides_in(finding.message) == own else finding.message
+
+
+def _as_one(group: Sequence[Finding]) -> Finding:
+    if len(group) == 1:
+        return group[0]
+    places: dict[str, list[str]] = {}
+    for f in group:
+        sides = places.setdefault(SIDE.sub("*", f.where, count=1), [])
+        sides += [s for s in SIDE.findall(f.where)[:1] if s not in sides]
+    all_sides = " and ".join(sorted({s for sides in places.values() for s in sides}))
+    where = ", ".join(place.replace("*", " and ".join(sides), 1) for place, sides in places.items())
+    message = SIDE.sub(all_sides, group[0].message) if _sideless(group[0]) != group[0].message else group[0].message
+    return replace(group[0], where=where, message=message)

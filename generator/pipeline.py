@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import contextlib
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from generator.cautions import cautions
 from generator.job import JobRead, read_job
 from generator.kit import Kit, build, judged
+from generator.rules.judge import judge
 from generator.show import Section
 from generator.tables import parts_section
 from parts.errors import Finding
@@ -60,7 +61,9 @@ def check(job: str, *, frame: str | None = None, only: Sequence[str] = ()) -> Ch
     """
     read = read_job(job, frame)
     kit = build(read.job.parts, read.frame, read.job.shop, only=only, file=read.sources[0].name)
-    sections = (parts_section(kit.pieces, kit.flats), cautions(kit.pieces))
+    rules = judge(kit.pieces, kit.flats, read.frame, read.job.shop)
+    kit = replace(kit, findings=(*kit.findings, *rules.findings))
+    sections = (parts_section(kit.pieces, kit.flats), *rules.sections, cautions(kit.pieces))
     return Checked(read=read, kit=kit, findings=judged(kit.findings, read.job.accept), sections=sections)
 
 

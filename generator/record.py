@@ -27,6 +27,8 @@ class Accepted(Protocol):
 
 @dataclass(frozen=True, kw_only=True)
 class Record:
+    """A piece with all that was made of it."""
+
     piece: Piece
     flat: Flat
     density_kg_m3: float

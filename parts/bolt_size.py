@@ -17,6 +17,8 @@ _INCH = re.compile(r'(?:([1-9][0-9]?)[ -])?([1-9][0-9]?)(?:/([1-9][0-9]?))? *(?:
 
 @dataclass(frozen=True, kw_only=True)
 class BoltSize:
+    """A bolt's size as the trade says it, and what it measures."""
+
     name: str  #: as the tables have it: "M12", "1/2 in"
     diameter_mm: float
     metric: bool

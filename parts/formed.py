@@ -44,6 +44,8 @@ class HoleAxis:
 
 @dataclass(frozen=True, kw_only=True)
 class Formed:
+    """A part folded up: where each of its panels lies, and its bend zones."""
+
     part: SheetPart
     places: dict[str, Placement]  #: panel name -> where its (u, v, z) lies in the root's coordinates
     zones: tuple[FormedZone, ...]

@@ -29,6 +29,8 @@ INCH_FITS = ("close", "normal", "loose")
 
 @dataclass(frozen=True, kw_only=True)
 class ClearanceHole:
+    """A hole that a bolt goes through."""
+
     diameter_mm: float
     fit: str  #: in the standard's own word: fine, medium, coarse (ISO 273); close, normal, loose (ASME B18.2.8)
     source: str
@@ -36,6 +38,8 @@ class ClearanceHole:
 
 @dataclass(frozen=True, kw_only=True)
 class TapDrill:
+    """The drill before a tap."""
+
     diameter_mm: float
     drill: str  #: as it is asked for at the counter: "10.3 mm", "27/64 in", "#7"
     pitch_mm: float
@@ -44,6 +48,8 @@ class TapDrill:
 
 @dataclass(frozen=True, kw_only=True)
 class Washer:
+    """A plain washer."""
+
     inside_mm: float
     outside_mm: float
     thickness_mm: float
@@ -100,6 +106,8 @@ class BoltLength:
 
 @dataclass(frozen=True, kw_only=True)
 class RivetHead:
+    """A button head."""
+
     diameter_mm: float
     height_mm: float
     source: str

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, kw_only=True)
 class ClearanceRow:
+    """One row of a table of clearance holes."""
+
     size: str
     fit: str
     hole: float
@@ -15,6 +17,8 @@ class ClearanceRow:
 
 @dataclass(frozen=True, kw_only=True)
 class ThreadRow:
+    """One row of a table of threads and tap drills."""
+
     size: str
     pitch: float
     drill: float
@@ -24,6 +28,8 @@ class ThreadRow:
 
 @dataclass(frozen=True, kw_only=True)
 class WasherRow:
+    """One row of a table of washers."""
+
     size: str
     series: str
     inside: float
@@ -34,6 +40,8 @@ class WasherRow:
 
 @dataclass(frozen=True, kw_only=True)
 class HeadRow:
+    """One row of a table of heads and nuts."""
+
     size: str
     bolt_flats: float
     head_height: float
@@ -47,5 +55,7 @@ class HeadRow:
 
 @dataclass(frozen=True, kw_only=True)
 class LengthRow:
+    """One row of a table of bolt lengths."""
+
     text: str
     length: float

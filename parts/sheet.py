@@ -38,6 +38,8 @@ class Label:
 
 @dataclass(frozen=True, kw_only=True)
 class Panel:
+    """One flat piece of a sheet part, in its own (u, v)."""
+
     name: str
     contour: Contour
     holes: tuple[Hole, ...] = ()

@@ -102,7 +102,9 @@ class Shop:
     inside_radius_mm: float | None = spec.length(
         "inside radius of every bend; without it the least of DIN 6935:1975 for grade and thickness", least=0.2, most=100, default=None
     )
-    brake_length_mm: float | None = spec.length("longest bend that the brake makes; left out: not judged", least=100, most=20000, default=None)
+    brake_length_mm: float | None = spec.length(
+        "longest bend that the brake makes; left out: not judged", least=100, most=20000, default=None
+    )
     sheets: tuple[Sheet, ...] = spec.tables(Sheet, "the sheets that parts are cut from; none: their size is not judged", key="sheet")
     dxf_units: DxfUnits = spec.choice("unit of the DXF files, header and coordinates", get_args(DxfUnits), default="mm")
     dxf_version: DxfVersion = spec.choice("version of the DXF files", get_args(DxfVersion), default="R2010")

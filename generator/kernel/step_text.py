@@ -50,6 +50,8 @@ class Instance:
 
 @dataclass(frozen=True, kw_only=True)
 class _Statement:
+    """One statement of a STEP file."""
+
     number: int
     keyword: str
     arguments: str

@@ -32,9 +32,9 @@ def smallest_hole(subject: Subject) -> list[Finding] | None:
     found = []
     drilled = [h for h in holes if is_drilled(h, least)]
     if drilled:
-        message = f"{_named(drilled)}: too small for {process} in {t:g} mm, so not cut but marked at the centre: drill"
+        message = f"{_named(drilled)}: too small for {process} in {t:g} mm sheet; only the centre is marked, to be drilled"
         limit = f"at least {least:g} mm across"
-        found.append(subject.finding("hole-drilled", SHOPS, message, value=_across(drilled), limit=limit, remedy="drill, or larger"))
+        found.append(subject.finding("hole-drilled", SHOPS, message, value=_across(drilled), limit=limit, remedy="a larger hole is cut"))
     asked = LASER_ASKED * t
     small = [h for h in holes if h not in drilled and h.diameter_mm < asked - SLACK]
     if small and process == "laser":
@@ -100,7 +100,8 @@ def sheet_size(subject: Subject) -> list[Finding] | None:
     fitting = [s for s in subject.shop.sheets if s.serves(t, grade)]
     if not fitting:
         message = f"no sheet of {t:g} mm {grade} is listed"
-        return [subject.finding("sheet-missing", SHEETS, message, value=f"{t:g} mm {grade}", remedy="add it to [[shop.sheet]]", level="warn")]
+        remedy = "add it to [[shop.sheet]]"
+        return [subject.finding("sheet-missing", SHEETS, message, value=f"{t:g} mm {grade}", remedy=remedy, level="warn")]
     sizes = list(_boxes(subject.flat))
     for sheet in fitting:
         long, short = sorted((sheet.length_mm, sheet.width_mm), reverse=True)
@@ -146,9 +147,10 @@ def _hull(points: list[tuple[float, float]]) -> list[tuple[float, float]]:
 
 
 RULES = (
-    Rule(asks="smallest hole for process and thickness; below it: a centre to drill", codes=("hole-drilled", "hole-small"), sources=(SHOPS,),
-         check=smallest_hole),
-    Rule(asks="plasma: at least 1.5 t of steel between cuts", codes=("steel-between-cuts",), sources=(PLASMA_WEBS,), check=steel_between_cuts),
+    Rule(asks="smallest hole for process and thickness; below it: a centre to drill", codes=("hole-drilled", "hole-small"),
+         sources=(SHOPS,), check=smallest_hole),
+    Rule(asks="plasma: at least 1.5 t of steel between cuts", codes=("steel-between-cuts",), sources=(PLASMA_WEBS,),
+         check=steel_between_cuts),
     Rule(asks="part no larger than a sheet of its thickness and grade", codes=("part-over-sheet", "sheet-missing"), sources=(SHEETS,),
          check=sheet_size),
 )  # fmt: skip

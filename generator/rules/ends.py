@@ -28,7 +28,7 @@ class End:
     which: Which
     panel: LyingPanel
     chain: tuple[Point, ...]
-    axis: Point  #: unit vector rearward along the rail, in the panel's (u, v)
+    axes: tuple[Point, Point]  #: unit vectors rearward along the rail's upper and lower corner, in the panel's (u, v)
 
     @cached_property
     def s_mm(self) -> tuple[float, float]:
@@ -43,16 +43,14 @@ class End:
 
     @cached_property
     def steep_share(self) -> float:
-        """The part of the plate's height over which the end is steeper than 45 deg against the rail's length."""
+        """The part of the plate's height over which the end is steeper than 45 deg against the rail's length: on a tapering rail, against
+        whichever of its corners makes it less steep, as plates hang by either."""
         steep = height = 0.0
         for p, q in pairwise(self.chain):
-            across, angle = self._rise(p, q)
+            across, angle = _rise(p, q, self.axes[0])
             height += across
-            steep += across if angle > STEEPEST_DEG + ROUNDING_DEG else 0.0
+            steep += across if min(angle, _rise(p, q, self.axes[1])[1]) > STEEPEST_DEG + ROUNDING_DEG else 0.0
         return steep / height if height else 0.0
-
-    def _rise(self, p: Point, q: Point) -> tuple[float, float]:
-        return _rise(p, q, self.axis)
 
     def at_crossmember(self, frame: Frame) -> bool:
         """Whether the plate stops at a crossmember, which stands where it would go on."""
@@ -62,7 +60,7 @@ class End:
 
 def ends_of(lying: Lying) -> tuple[End, End]:
     """(front, rear) of a plate that lies along its rail."""
-    front, rear = (_end(lying, which) for which in ("front end", "rear end"))  # type: ignore[arg-type]
+    front, rear = (_end(lying, which) for which in ("front end", "rear end"))
     return front, rear
 
 
@@ -70,13 +68,16 @@ def _end(lying: Lying, which: Which) -> End:
     rail, way = lying.rail, 1.0 if which == "front end" else -1.0
     panel = min(lying.panels, key=lambda p: min(way * rail.szo(q)[0] for q in p.points))
     s = min((rail.szo(q)[0] for q in panel.points), key=lambda value: way * value)
-    slope, (dx, dy, _) = rail.profile.slope_rad(min(max(s, 0.0), rail.length_s_mm)), rail.direction(s)
+    profile, (dx, dy, _) = rail.profile, rail.direction(s)
     u, v = panel.place.u, panel.place.v
-    c, h = math.cos(slope), math.sin(slope)
-    axis = (c * (dx * u[0] + dy * u[1]) + h * u[2], c * (dx * v[0] + dy * v[1]) + h * v[2])
+    axes: list[Point] = []
+    for course in (profile.upper, profile.lower):
+        slope = course.heading(course.t_at_first(min(max(s, 0.0), rail.length_s_mm)))
+        c, h = math.cos(slope), math.sin(slope)
+        axes.append((c * (dx * u[0] + dy * u[1]) + h * u[2], c * (dx * v[0] + dy * v[1]) + h * v[2]))
     ring = panel.panel.contour.polyline(SAGITTA_MM)
-    tip = min(range(len(ring)), key=lambda i: way * (ring[i][0] * axis[0] + ring[i][1] * axis[1]))
-    return End(lying=lying, which=which, panel=panel, chain=_chain(ring, tip, axis), axis=axis)
+    tip = min(range(len(ring)), key=lambda i: way * (ring[i][0] * axes[0][0] + ring[i][1] * axes[0][1]))
+    return End(lying=lying, which=which, panel=panel, chain=_chain(ring, tip, axes[0]), axes=(axes[0], axes[1]))
 
 
 def _chain(ring: tuple[Point, ...], tip: int, axis: Point) -> tuple[Point, ...]:

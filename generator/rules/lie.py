@@ -6,14 +6,14 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import pairwise
+from itertools import combinations, pairwise
 from typing import Literal
 
 from parts.formed import formed
 from parts.frame.frame import Frame
 from parts.frame.rail import Rail
 from parts.frame.section import RailSide
-from parts.outline import Contour, Point, rectangle
+from parts.outline import SAME_MM, Contour, Point, Transform, rectangle
 from parts.piece import Piece
 from parts.sheet import Panel, Placement, Vec3
 
@@ -21,7 +21,7 @@ PARALLEL = math.cos(math.radians(20.0))  #: panels round a turn stand a few degr
 TOUCHING_MM = 5.0  #: the widest gap that is ever welded (AWS D1.1): what stands further off does not lie on the face
 INTO_MM = 1.0  #: how far a panel may seem to lie in the steel, where it is a chord of a turn
 PRICK_MM = 1.0  #: a place without a size is taken to be that large
-WELD_STEP_MM = 5.0
+WELD_STEP_MM = 50.0  #: seams are chords of the rail already; this only keeps long ones to its turns
 
 Stands = Literal["on", "behind", "further in"]
 
@@ -87,6 +87,19 @@ class LyingPanel:
 
 
 @dataclass(frozen=True, kw_only=True)
+class WeldStep:
+    """A short stretch of a weld on a rail: its ends as (s, z, offset from the web's outside)."""
+
+    onto: str
+    ends: tuple[Vec3, Vec3]
+
+    def spans(self, index: int) -> tuple[float, float]:
+        """(low, high) of s, z or offset."""
+        a, b = self.ends[0][index], self.ends[1][index]
+        return min(a, b), max(a, b)
+
+
+@dataclass(frozen=True, kw_only=True)
 class Lying:
     """One placement of a piece, and the rail that it belongs to."""
 
@@ -147,12 +160,13 @@ class Lying:
         return near and s1 - s0 >= self.depth_mm
 
     @cached_property
-    def weld_points(self) -> tuple[tuple[str, float, float, float], ...]:
-        """(what it is welded to, s, z, offset) along every weld onto this rail."""
+    def weld_steps(self) -> tuple[WeldStep, ...]:
+        """Every weld onto this rail, step by step."""
         out = []
         for weld in self.piece.welds:
             if weld.onto.startswith(self.rail.name):
-                out += [(weld.onto, *self.rail.szo(p)) for p in _walked(weld.points)]
+                points = [self.rail.szo(p) for p in _walked(weld.points)]
+                out += [WeldStep(onto=weld.onto, ends=(a, b)) for a, b in pairwise((points[0], *points))]
         return tuple(out)
 
 
@@ -195,12 +209,13 @@ def _walked(points: Sequence[Vec3]) -> Iterator[Vec3]:
 
 
 def _ring(points: Sequence[Point]) -> Contour:
-    x0, y0, x1, y1 = _box(points)
-    if x1 - x0 < PRICK_MM or y1 - y0 < PRICK_MM:
-        half_x, half_y = max(PRICK_MM, x1 - x0) / 2, max(PRICK_MM, y1 - y0) / 2
-        x, y = (x0 + x1) / 2, (y0 + y1) / 2
-        return rectangle(x - half_x, y - half_y, x + half_x, y + half_y)
-    return Contour(tuple(points), (0.0,) * len(points))
+    ring = Contour(tuple(points), (0.0,) * len(points))
+    a, b = max(combinations(points, 2), key=lambda pair: math.dist(*pair))
+    size, half = math.dist(a, b), PRICK_MM / 2
+    if abs(ring.area) > half * max(size, PRICK_MM):
+        return ring
+    along = ((b[0] - a[0]) / size, (b[1] - a[1]) / size) if size > SAME_MM else (1.0, 0.0)
+    return rectangle(-half, -half, size + half, half).moved(Transform.frame(a, along))
 
 
 def _box(points: Iterable[Point]) -> tuple[float, float, float, float]:

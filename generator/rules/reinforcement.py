@@ -19,6 +19,7 @@ from parts.frame.frame import Frame
 from parts.frame.rail import Rail
 from parts.hole_rules import Use, reinforcement_hole_findings
 from parts.sheet import Panel
+from parts.shop import SAME_SHEET_MM
 
 VSB_6 = Source(text="VSB 6 section H (heavy vehicles)", level="stop", binds=("commercial",))
 OTHERS_THICK = Source(text="trade pages: at most 1.5 times the rail", level="note")
@@ -34,11 +35,17 @@ FLANGE_EDGE = Source(text="TM 5-4210-230-14&P-1: welds and reinforcement edges a
 FLANGE_EDGE_MM = 19.0
 HOLE_EDGE = Source(text="TM 9-2320-289-34 p. 9-7", level="warn", binds=("commercial", "heat-treated"))
 MOSTLY = 0.5
+NOTHING_MM = 0.05  #: what is missing to a limit along the rail, and not worth a word
+THICKEST_MM = 25.0  #: of any part
 HANGER = re.compile(r"spring[\W_]*(hanger|shackle)|(hanger|shackle)\b.*\bspring", re.IGNORECASE)
 
 
 def _reinforcing(subject: Subject) -> list[Lying]:
     return [one for one in subject.lyings if one.reinforces]
+
+
+def _mm(value: float) -> str:
+    return f"{round(value, 2):g} mm"
 
 
 def _rail_mm(lying: Lying) -> tuple[float, str]:
@@ -48,22 +55,22 @@ def _rail_mm(lying: Lying) -> tuple[float, str]:
 
 
 def thickness(subject: Subject) -> list[Finding] | None:
-    """No thicker than the rail (heavy vehicles); trade pages allow half as much again."""
+    """No thicker than the rail (heavy vehicles); trade pages allow half as much again. Two sheets of one trade size are equal."""
     found: list[Finding] = []
     lying = _reinforcing(subject)
     for one in lying:
         t, (rail, what) = subject.thickness_mm, _rail_mm(one)
-        value, remedy = f"{t:g} mm", "a thinner plate, two thinner ones that end apart, or a longer one"
-        message = f"{t:g} mm plate on {what} of {rail:g} mm"
+        value, remedy = _mm(t), "a thinner plate, two thinner ones that end apart, or a longer one"
+        message = f"{_mm(t)} plate on {what} of {_mm(rail)}"
         vehicle_code = VSB_6.level_for(subject.frame)
-        if t > MOST_TIMES * rail + SLACK and vehicle_code != OTHERS_THICK.level:
-            most = f"at most {MOST_TIMES * rail:g} mm"
+        if t > MOST_TIMES * rail + SAME_SHEET_MM and vehicle_code != OTHERS_THICK.level:
+            most = f"at most {_mm(MOST_TIMES * rail)}"
             found.append(subject.finding("reinforcement-thick", OTHERS_THICK, f"{message}: {most}", value=value, limit=most, remedy=remedy))
-        if t > rail + SLACK:
-            over = "" if t <= MOST_TIMES * rail + SLACK else f"; others allow {MOST_TIMES * rail:g} mm, and this is more"
+        if t > rail + SAME_SHEET_MM:
+            over = "" if t <= MOST_TIMES * rail + SAME_SHEET_MM else f"; others allow {_mm(MOST_TIMES * rail)}, and this is more"
             text = f"{message}: a reinforcement is no thicker than its rail{over}"
             found.append(
-                subject.finding("reinforcement-thick", VSB_6, text, value=value, limit=f"at most {rail:g} mm", remedy=remedy)
+                subject.finding("reinforcement-thick", VSB_6, text, value=value, limit=f"at most {_mm(rail)}", remedy=remedy)
             )
     return found if lying else None
 
@@ -88,14 +95,15 @@ def end_shapes(subject: Subject) -> list[Finding] | None:
         return None
     if subject.said("square-end"):
         return []
-    found = []
-    for end in ends:
-        if end.steep_share > MOSTLY:
-            welded = " and welded across the rail" if _welded(end) else ""
-            message = f"its {end.which} is cut steeper than 45 deg against the rail over {end.steep_share:.0%} of its height{welded}"
-            remedy = '"angled" at 45 deg or "fish-mouth"; no full upright weld'
-            found.append(subject.finding("square-end", VSB_6, message, limit="ends at 45 deg or fish-mouthed", remedy=remedy))
-    return found
+    steep = [e for e in ends if e.steep_share > MOSTLY]
+    if not steep:
+        return []
+    welded = ", and a weld runs up it" if any(_welded(e) for e in steep) else ""
+    value = " and ".join(dict.fromkeys(e.which for e in steep))
+    are = "are" if " and " in value else "is"
+    message = f"its {value} {are} cut steeper than 45 deg against the rail over most of the plate's height{welded}"
+    remedy = '"angled" at 45 deg or "fish-mouth", and no full upright weld'
+    return [subject.finding("square-end", VSB_6, message, value=value, limit="ends at 45 deg or fish-mouthed", remedy=remedy)]
 
 
 def _own_ends(subject: Subject, lying: Lying) -> list[End]:
@@ -103,17 +111,12 @@ def _own_ends(subject: Subject, lying: Lying) -> list[End]:
 
 
 def _welded(end: End) -> bool:
-    """Whether a weld runs up the end over more than half the rail's depth."""
+    """Whether welds climb more than half the rail's depth along the end."""
     low, high = end.s_mm
     t = end.lying.piece.part.thickness_mm
-    zs = [z for _, s, z, _ in end.lying.weld_points if low - t <= s <= high + t]
-    return bool(zs) and _in_between(zs) > MOSTLY * end.lying.depth_mm
-
-
-def _in_between(zs: list[float]) -> float:
-    """The height that points climb without a leap: two long seams that begin at one place are no weld between them."""
-    zs = sorted(zs)
-    return sum(b - a for a, b in zip(zs, zs[1:], strict=False) if b - a < 2 * FLANGE_EDGE_MM)
+    steps = [step for step in end.lying.weld_steps if low - t <= step.spans(0)[0] and step.spans(0)[1] <= high + t]
+    climbed = sum(step.spans(1)[1] - step.spans(1)[0] for step in steps)
+    return climbed > MOSTLY * end.lying.depth_mm
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -149,15 +152,19 @@ def reach(subject: Subject) -> list[Finding] | None:
         least = REACH_DEPTHS * depth
         for spot in _over(subject, one):
             looked = True
+            short: dict[str, tuple[float, float]] = {}
             for end in _own_ends(subject, one):
                 front = end.which == "front end"
                 past = spot.s_mm[0] - end.tip_mm if front else end.tip_mm - spot.s_mm[1]
-                rail_left = spot.s_mm[0] if front else one.rail.length_s_mm - spot.s_mm[1]
-                if past >= min(least, rail_left) - 0.05 or end.at_crossmember(subject.frame):
-                    continue
-                message = f"its {end.which} is {past:.0f} mm past {spot.what}; 2 H, twice the rail's depth, is {least:.0f} mm"
-                value, limit = f"{past:.0f} mm", f"at least {least:.0f} mm"
-                remedy = f"move its {end.which} {least - past:.0f} mm further out"
+                asked = min(least, spot.s_mm[0] if front else one.rail.length_s_mm - spot.s_mm[1])
+                if past < asked - NOTHING_MM and not end.at_crossmember(subject.frame):
+                    short[end.which] = (past, asked)
+            if short:
+                told = " and ".join(f"{past:.0f} mm at its {which}" for which, (past, _) in short.items())
+                message = f"it reaches {told} past {spot.what}; twice the rail's depth is {least:.0f} mm"
+                moves = " and ".join(f"the {which} {asked - past:.0f} mm" for which, (past, asked) in short.items())
+                value, limit = f"{min(past for past, _ in short.values()):.0f} mm", f"at least {least:.0f} mm"
+                remedy = f"move {moves} further out"
                 found.append(subject.finding("reach-short", VSB_6, message, value=value, limit=limit, remedy=remedy))
     return found if looked else None
 
@@ -176,7 +183,7 @@ def fishplate(subject: Subject) -> list[Finding] | None:
         for spot in _over(subject, one):
             if spot.kind == "joint":
                 looked = True
-                if length < least - 0.05:
+                if length < least - NOTHING_MM:
                     message = f"{length:.0f} mm of plate over {spot.what}; 3 H is {least:.0f} mm"
                     value, limit = f"{length:.0f} mm", f"at least {least:.0f} mm"
                     found.append(subject.finding("fishplate-short", FISHPLATE, message, value=value, limit=limit, remedy="a longer plate"))
@@ -193,7 +200,7 @@ def ends_together(subject: Subject) -> list[Finding] | None:
         for end in _own_ends(subject, one):
             low, high = end.s_mm
             t = subject.thickness_mm
-            near = subject.scene.ends_near(one.rail.side, low - 2 * t - 25.0, high + 2 * t + 25.0)
+            near = subject.scene.ends_near(one.rail.side, low - t - THICKEST_MM, high + t + THICKEST_MM)
             for other in near:
                 if other.which != end.which or order[other.lying.piece.id] >= order[subject.piece.id] or not _beside(one, other.lying):
                     continue
@@ -215,12 +222,11 @@ def _beside(one: Lying, two: Lying) -> bool:
 
 
 def flange_edge(subject: Subject) -> list[Finding] | None:
-    """Welds on a flange's edge: heavy-frame practice keeps off it, boxing on a private vehicle is welded just there. The conflict is told."""
-    onto = sorted({w.onto for w in subject.piece.welds if w.onto.endswith(("flange edge", "lip"))})
-    if not onto:
+    """Welds on a flange's edge: a heavy-frame manual keeps off it, boxing on a private vehicle is welded just there. That is told."""
+    if not any(w.onto.endswith(("flange edge", "lip")) for w in subject.piece.welds):
         return None
-    message = f"welded to the {' and '.join(o.partition(' ')[2] for o in onto)}, which heavy-frame practice keeps {FLANGE_EDGE_MM:g} mm off"
-    remedy = "its steel and its use decide; a plate on the web keeps off the flanges"
+    message = f"it is welded to the flanges' edges; a heavy-frame manual keeps welds {FLANGE_EDGE_MM:g} mm off them"
+    remedy = "the rail's steel and its use decide; a plate on the web keeps off the flanges"
     limit = f"at least {FLANGE_EDGE_MM:g} mm off"
     return [subject.finding("weld-at-flange-edge", FLANGE_EDGE, message, value="0 mm", limit=limit, remedy=remedy)]
 

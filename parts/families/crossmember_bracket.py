@@ -30,6 +30,8 @@ LEAST_TRAVEL_MM = 1.0  #: a slot with less has sides too short to cut
 
 @dataclass(frozen=True, kw_only=True)
 class CrossmemberBracket:
+    """The parameters of a crossmember bracket."""
+
     FAMILY: ClassVar[str] = "crossmember_bracket"
     SUMMARY: ClassVar[str] = "formed seat for a removable crossmember, level across and lengthways, on a rail's web or on its plate"
 

@@ -82,6 +82,8 @@ def bolt_faults(size: str, where: str) -> list[Fault]:
 
 @dataclass(frozen=True, kw_only=True)
 class RailPlate:
+    """The parameters of a rail plate."""
+
     FAMILY: ClassVar[str] = "rail_plate"
     SUMMARY: ClassVar[str] = "boxing plate or doubler that follows a rail in plan, side view and taper"
 

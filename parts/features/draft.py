@@ -118,6 +118,8 @@ class DraftPanel:
 
 @dataclass(frozen=True, kw_only=True)
 class Draft:
+    """A plate so far: its panels, and everything that its features have said and asked for."""
+
     setting: Setting
     s0_mm: float
     s1_mm: float

@@ -5,11 +5,11 @@ from __future__ import annotations
 from parts.features.around import Filler
 from parts.features.draft import Draft
 from parts.features.fold import loose
-from parts.features.joints import is_seated, seat_joint, seated
+from parts.features.joints import is_seated, seam_leg, seat_joint, seated
 from parts.features.stubs import without_stubs
 from parts.piece import Piece, WeldJoint
 from parts.sheet import Vec3
-from parts.welds import fillet_over_gap
+from parts.welds import fillet_leg_mm, fillet_over_gap
 
 
 def filler_piece(draft: Draft, filler: Filler, piece_id: str, *, onto: str) -> Piece:
@@ -26,13 +26,13 @@ def filler_piece(draft: Draft, filler: Filler, piece_id: str, *, onto: str) -> P
 
 def _joints(draft: Draft, filler: Filler, plate_id: str) -> tuple[WeldJoint, ...]:
     """Its long edge to the rail, its sides to the plate, and its inner edge to a crossmember that stays."""
-    setting, plate, seat = draft.setting, draft.setting.plate, draft.setting.seat
+    setting, plate = draft.setting, draft.setting.plate
     gap, t = setting.shop.root_gap_mm, plate.thickness_mm
     out: list[WeldJoint] = []
     if is_seated(setting, filler.edge):
-        leg, _ = fillet_over_gap(setting.place, seat.leg_mm, draft.gap_mm)
+        leg, _ = seam_leg(draft)
         for stretch in seated(setting, filler.facet, filler.contour, filler.edge):
-            out.append(seat_joint(setting, f"{filler.edge} edge", filler.edge, tuple(stretch), leg, draft.gap_mm))
+            out.append(seat_joint(draft, f"{filler.edge} edge", filler.edge, tuple(stretch), leg))
 
     def at(u: float, z: float) -> Vec3:
         return setting.vehicle(filler.facet, u, z, t)
@@ -49,9 +49,6 @@ def _joints(draft: Draft, filler: Filler, plate_id: str) -> tuple[WeldJoint, ...
     if not cm.removable and cm.joint != "bolted":
         thickness = (t, cm.drawn.section.thickness_mm)
         points = (at(u0, inner), at(u1, inner))
-        out.append(
-            WeldJoint(
-                name="inner edge", kind="fillet", points=points, thickness_mm=thickness, onto=cm.name, leg_mm=min(thickness), gap_mm=gap
-            )
-        )
+        leg, _ = fillet_over_gap(setting.place, fillet_leg_mm(*thickness, False, along_edge=False).leg_mm, gap)
+        out.append(WeldJoint(name="inner edge", kind="fillet", points=points, thickness_mm=thickness, onto=cm.name, leg_mm=leg, gap_mm=gap))
     return tuple(out)

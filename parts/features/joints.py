@@ -31,15 +31,15 @@ def joints(draft: Draft) -> Draft:
     setting = draft.setting
     if setting.plate.attach != "weld":
         return draft
-    leg, findings = fillet_over_gap(setting.place, setting.seat.leg_mm, draft.gap_mm)
-    draft = replace(draft, findings=(*draft.findings, *(findings if setting.seat.edge == "fillet" else ())))
+    leg, findings = seam_leg(draft)
+    draft = replace(draft, findings=(*draft.findings, *findings))
     for edge in EDGES:
         if not is_seated(setting, edge):
             continue
         lines = _through_bends(draft, edge)
         for number, line in enumerate(lines, start=1):
             name = f"{edge} edge" if len(lines) == 1 else f"{edge} edge {number}"
-            draft = replace(draft, welds=(*draft.welds, seat_joint(setting, name, edge, line, leg, draft.gap_mm)))
+            draft = replace(draft, welds=(*draft.welds, seat_joint(draft, name, edge, line, leg)))
     return _ends(draft, leg) if setting.seat.on_web else draft
 
 
@@ -48,15 +48,25 @@ def is_seated(setting: Setting, edge: Edge) -> bool:
     return setting.plate.height_mm is None or setting.seat.on_web or edge == setting.plate.hang
 
 
-def seat_joint(setting: Setting, name: str, edge: Edge, line: tuple[Vec3, ...], leg_mm: float, gap_mm: float) -> WeldJoint:
+def seam_gap_mm(draft: Draft) -> float:
+    """What the long seams bridge: what the bends leave, or the root gap between the flanges where that is more."""
+    return max(draft.gap_mm, draft.setting.shop.root_gap_mm if draft.setting.seat.between_flanges else 0.0)
+
+
+def seam_leg(draft: Draft) -> tuple[float, tuple[Finding, ...]]:
+    """The leg laid along the long seams, a wide gap added to it, and what is to be known about that; 0 where they are no fillets."""
+    seat = draft.setting.seat
+    return fillet_over_gap(draft.setting.place, seat.leg_mm, seam_gap_mm(draft)) if seat.edge == "fillet" else (0.0, ())
+
+
+def seat_joint(draft: Draft, name: str, edge: Edge, line: tuple[Vec3, ...], leg_mm: float) -> WeldJoint:
     """The joint along a long edge of the plate, or of its filler piece."""
+    setting, gap = draft.setting, seam_gap_mm(draft)
     seat, section = setting.seat, setting.rail.section
     onto_mm = section.web_mm if seat.on_web else section.flange_thickness_mm
     onto = f"{setting.rail.name} {seat.onto}" if seat.on_web else f"{setting.rail.name} {edge} {seat.onto}"
-    gap = max(gap_mm, setting.shop.root_gap_mm if seat.between_flanges else 0.0)
-    leg = leg_mm if seat.edge == "fillet" else 0.0
     return WeldJoint(
-        name=name, kind=seat.edge, points=line, thickness_mm=(setting.plate.thickness_mm, onto_mm), onto=onto, leg_mm=leg, gap_mm=gap
+        name=name, kind=seat.edge, points=line, thickness_mm=(setting.plate.thickness_mm, onto_mm), onto=onto, leg_mm=leg_mm, gap_mm=gap
     )
 
 

@@ -19,6 +19,8 @@ class Place(NamedTuple):
 
 @dataclass(frozen=True, kw_only=True)
 class Rows:
+    """Rows of openings along a plate."""
+
     setting: Setting
     tapes_mm: tuple[float, ...]
 

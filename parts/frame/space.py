@@ -16,6 +16,8 @@ SHAPES: tuple[Shape, ...] = ("box", "cylinder", "path", "step")
 
 @dataclass(frozen=True, kw_only=True)
 class SpacePoint:
+    """A point in vehicle axes."""
+
     x_mm: float = spec.length("rearward", least=-6000, most=14000)
     y_mm: float = spec.length("to the vehicle's right", least=-3000, most=3000)
     z_mm: float = spec.length("up", least=-3000, most=4000)

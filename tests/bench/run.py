@@ -37,9 +37,11 @@ def process_s(*arguments: str, folder: Path, expected: tuple[int, ...] = (0,)) -
 
 
 def _environment() -> dict[str, str]:
+    """Compiled files are kept, as after an installation, but not in the checkout: the first of several runs makes them."""
     import os
 
-    return {**os.environ, "PYTHONPATH": str(ROOT)}
+    own = {k: v for k, v in os.environ.items() if k != "PYTHONDONTWRITEBYTECODE"}
+    return {**own, "PYTHONPATH": str(ROOT), "PYTHONPYCACHEPREFIX": str(Path(tempfile.gettempdir()) / "ladderframe-bench-cache")}
 
 
 def call_s(function: Callable[[], Any]) -> float:

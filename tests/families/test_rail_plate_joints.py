@@ -168,6 +168,19 @@ def test_a_wide_gap_is_added_to_the_leg() -> None:
     assert "fillet-gap" not in codes(one(on, start=Position(x_mm=900), end=at("rear", -150)))
 
 
+def test_a_wide_root_gap_is_added_to_a_stepped_plates_leg_and_not_to_a_butt() -> None:
+    """Root gap 2 mm: 3 + 2. Flush plates are butt-welded over it. The filler's seams likewise, 3 + 2 to plate's rail and crossmember."""
+    shop = Shop(root_gap_mm=2)
+    piece = one(straight(), shop, seat="stepped")
+    assert {(w.leg_mm, w.gap_mm) for w in piece.welds} == {(5.0, 2.0)} and "fillet-gap" in codes(piece)
+    piece = one(straight(), shop, seat="flush")
+    assert {(w.kind, w.leg_mm, w.gap_mm) for w in piece.welds} == {("butt", 0.0, 2.0)} and "fillet-gap" not in codes(piece)
+    on = straight(crossmembers=(crossmember("cm", 800),))
+    _, filler = build(on, shop, seat="stepped", around=(Around(crossmember="cm", way="notch", opens="lower"),))
+    closing = by_name(filler)
+    assert closing["lower edge"].leg_mm == 5 and closing["inner edge"].leg_mm == 5
+
+
 # Legs: AWS D1.1:2025 table 7.7 (3 mm up to 6, 5 mm up to 13), 5 mm for load that comes and goes, never above the thinner part, along an
 # edge at most t under 6 mm, else t - 2. Rail 4 mm.
 @pytest.mark.parametrize(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import replace
 from typing import Any
 
@@ -16,7 +17,7 @@ from parts.frame.frame import Steel, Use
 from parts.frame.section import Section
 from parts.shop import Shop
 from parts.spec import Position
-from tests.families.rail_plates import DEG, build, codes, crossmember, hole, one, straight, swept
+from tests.families.rail_plates import DEG, build, check_piece, codes, crossmember, hole, one, straight, swept
 from tests.families.test_rail_plate_seats import CLOSED
 from tests.parts.frame.makers import at, drawn, frame, station
 
@@ -263,3 +264,24 @@ def test_the_class_needs_no_job_file() -> None:
     assert [p.id for p in plate.build(straight())] == ["p-left", "p-right"]
     faces = plate.faces(straight())
     assert [(f.name, f.side, f.offset_mm, f.thickness_mm) for f in faces] == [("p", "left", 63, 3), ("p", "right", 63, 3)]
+
+
+def test_an_end_that_leans_over_the_bend_it_would_have_needed() -> None:
+    """From right over a turn rearward: the square end leans forward with the kick, past where the plate would have to bend. At a sharp turn
+    of 8 deg there is one place for the bend: Y mm past it the straight plate stands Y sin 8 deg off the web, refused over 1.6 mm. Round a
+    turn of radius 400 bend lines elsewhere do."""
+    fault = refused(swept(radius=0), seat="outside", start=at("bend"), end=at("rear", -200))
+    assert fault.field == "start" and fault.value == "bend" and "off the turn" in fault.remedy
+    over, off = (float(n) for n in re.findall(r"reaches ([0-9.]+) mm .* stands ([0-9.]+) mm", fault.limit)[0])
+    assert off == pytest.approx(over * math.sin(8 * DEG), abs=0.02) and off > 1.6
+    values: dict[str, Any] = {"id": "plate", "side": "right", "thickness_mm": 3, "seat": "outside", "rear_end": "square"}
+    plate = RailPlate(**values, start=at("bend"), end=at("rear", -200), front_end="square")
+    (piece,) = plate.build(swept())
+    check_piece(piece, plate, swept(), Shop())
+
+
+def test_bend_lines_move_out_of_a_plates_end() -> None:
+    """Outside the turn of 8 deg one bend over its middle would do, and the plate ends there: no flat would be left behind it. Two bends of
+    4 deg, a quarter of the turn from either end, leave one that the plate does reach."""
+    piece = one(swept(kick_radius=0), seat="outside", start=Position(x_mm=900), end=at("bend", 0.1), hang="upper")
+    assert [b.angle_deg for b in piece.part.bends] == pytest.approx([-4.0])

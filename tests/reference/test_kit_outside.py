@@ -29,7 +29,7 @@ MESH_SHARE = 2e-3  #: of a part's volume that chords of that sagitta may take of
 def kit(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, Any]]:
     folder = tmp_path_factory.mktemp("kit")
     done = ladderframe("demo", "--frame", f"demo:{request.param}", "--out", "kit", folder=folder)
-    assert done.returncode == 0, done.stdout + done.stderr
+    assert done.returncode in (0, 1), done.stdout + done.stderr  # 1: a crack is drawn on one of the frames, which is a stop
     out = folder / "kit"
     return out, json.loads((out / "manifest.json").read_text(encoding="utf-8"))
 
