@@ -128,7 +128,7 @@ def _made(checked: Checked, kernel: Kernel | None, out: Path, progress: Progress
             )
         )  # fmt: skip
         return Made(
-            checked=checked, out=out, findings=findings, sections=(*tables, cautions(kit.pieces)), left_out=made.left_out,
+            checked=checked, out=out, findings=findings, sections=(*tables, *checked.sections[1:]), left_out=made.left_out,
             refused=made.refused,
             notes=staging.notes,
         )  # fmt: skip

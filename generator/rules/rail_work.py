@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 
 from generator.rules.lie import Lying
 from generator.rules.rule import SLACK, Rule, Source, Subject, part_on_side, place_of
-from generator.rules.scene import NewHole
+from generator.rules.scene import SAME_MM, NewHole
 from parts.bolt_size import bolt_size
 from parts.errors import Finding
 from parts.features.bolts import ruled
@@ -19,7 +19,6 @@ from parts.hole_rules import flange_hole_findings as in_flange
 from parts.outline import Point
 
 AROUND_MM = 250.0  #: further off no hole rule looks
-SAME_MM = 0.5  #: two parts that ask for one hole
 BESIDE_MM = 13.0
 BRACKETS = Source(text="one maker's guide for brackets on a rail", level="warn", binds=("commercial",))
 OFF_CROSSMEMBER_MM = 200.0
@@ -47,23 +46,13 @@ def new_holes(subject: Subject) -> list[Finding] | None:
 
 def _holes(subject: Subject, rail: Rail) -> tuple[list[NewHole], list[NewHole]]:
     """(this piece's, those of the pieces before it that are near), each hole once."""
-    points = [rail.szo(d.point)[0] for d in subject.piece.drilling if d.rail == rail.name and d.face == "web"]
-    if not points:
+    mine = subject.scene.holes_of(subject.piece, rail.side)
+    if not mine:
         return [], []
-    near = subject.scene.new_holes(rail.side, min(points) - AROUND_MM, max(points) + AROUND_MM)
-    mine = [h for h in near if h.piece.id == subject.piece.id]
+    ss = [h.s_mm for h in mine]
     order = subject.scene.order
-    here = order[subject.piece.id]
-    before: list[NewHole] = []
-    for hole in near:
-        if order[hole.piece.id] < here and not any(_one_place(hole, other) for other in (*mine, *before)):
-            before.append(hole)
-    as_listed = {id(d): k for k, d in enumerate(subject.piece.drilling)}
-    return sorted(mine, key=lambda h: as_listed[id(h.drilling)]), before
-
-
-def _one_place(one: NewHole, two: NewHole) -> bool:
-    return math.hypot(one.s_mm - two.s_mm, one.z_mm - two.z_mm) < SAME_MM
+    near = subject.scene.new_holes(rail.side, min(ss) - AROUND_MM, max(ss) + AROUND_MM)
+    return mine, [h for h in near if order[h.piece.id] < order[subject.piece.id] and not any(h.is_at(m) for m in mine)]
 
 
 def _as_rail_hole(hole: NewHole, piece_id: str) -> RailHole:

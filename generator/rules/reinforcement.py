@@ -107,7 +107,7 @@ def end_shapes(subject: Subject) -> list[Finding] | None:
 
 
 def _own_ends(subject: Subject, lying: Lying) -> list[End]:
-    return [e for e in subject.scene.ends_near(lying.rail.side, *lying.s_range) if e.lying is lying]
+    return [e for e in subject.scene.own_ends[subject.piece.id] if e.lying is lying]
 
 
 def _welded(end: End) -> bool:
@@ -192,7 +192,7 @@ def fishplate(subject: Subject) -> list[Finding] | None:
 
 def ends_together(subject: Subject) -> list[Finding] | None:
     """Two plates along one stretch of rail that end at one place. How far apart is enough, no source says: here the stretches over which
-    the two ends are cut, with a plate's thickness to either side, share no length. Told of the later plate."""
+    the two ends are cut, with a plate's thickness to either side, share no length. Told once an end, of the later plate."""
     found: list[Finding] = []
     looked = False
     order = subject.scene.order
@@ -202,7 +202,7 @@ def ends_together(subject: Subject) -> list[Finding] | None:
             t = subject.thickness_mm
             near = subject.scene.ends_near(one.rail.side, low - t - THICKEST_MM, high + t + THICKEST_MM)
             for other in near:
-                if other.which != end.which or order[other.lying.piece.id] >= order[subject.piece.id] or not _beside(one, other.lying):
+                if other.which != end.which or order[other.lying.piece.id] >= order[subject.piece.id]:
                     continue
                 looked = True
                 room = t + other.lying.piece.part.thickness_mm
@@ -212,13 +212,8 @@ def ends_together(subject: Subject) -> list[Finding] | None:
                     message += " from stiff to soft at one place"
                     remedy = "let one of the two reach further, or taper it"
                     found.append(subject.finding("ends-together", STEPPED, message, value=f"{apart:.0f} mm", remedy=remedy))
+                    break
     return found if looked else None
-
-
-def _beside(one: Lying, two: Lying) -> bool:
-    """Whether the two lie along the same stretch of rail, one within the other."""
-    (a0, a1), (b0, b1) = one.s_range, two.s_range
-    return min(a1, b1) - max(a0, b0) > min(a1 - a0, b1 - b0) / 2
 
 
 def flange_edge(subject: Subject) -> list[Finding] | None:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from bisect import bisect_left, bisect_right
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -14,6 +15,7 @@ from parts.frame.section import RailSide
 from parts.piece import Drilling, Piece
 from parts.shop import Shop
 
+SAME_MM = 0.5  #: two parts that ask for one hole
 
 @dataclass(frozen=True, kw_only=True)
 class NewHole:
@@ -27,6 +29,10 @@ class NewHole:
     @property
     def diameter_mm(self) -> float:
         return self.drilling.diameter_mm
+
+    def is_at(self, other: NewHole) -> bool:
+        """Whether two parts ask for one hole."""
+        return math.hypot(self.s_mm - other.s_mm, self.z_mm - other.z_mm) < SAME_MM
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -47,43 +53,56 @@ class Scene:
         """Where each piece stands in the kit, by its id: what two pieces share is told of the later one."""
         return {p.id: k for k, p in enumerate(self.pieces)}
 
+    def holes_of(self, piece: Piece, side: RailSide) -> list[NewHole]:
+        """What the piece asks for in that rail's web, in its own order."""
+        rail = self.frame.rail(side)
+        asked = [d for d in piece.drilling if d.face == "web" and d.rail == rail.name]
+        places = [rail.szo(d.point) for d in asked]
+        return [NewHole(piece=piece, drilling=d, s_mm=s, z_mm=z) for d, (s, z, _) in zip(asked, places, strict=True)]
+
     @cached_property
     def _new_holes(self) -> Mapping[RailSide, tuple[NewHole, ...]]:
-        found: dict[RailSide, list[NewHole]] = {side: [] for side in self.frame.sides}
-        for piece in self.pieces:
-            for drilling in piece.drilling:
-                for side in self.frame.sides:
-                    rail = self.frame.rail(side)
-                    if drilling.face == "web" and drilling.rail == rail.name:
-                        s, z, _ = rail.szo(drilling.point)
-                        found[side].append(NewHole(piece=piece, drilling=drilling, s_mm=s, z_mm=z))
-        return {side: tuple(sorted(holes, key=lambda h: h.s_mm)) for side, holes in found.items()}
+        """A hole that several parts share is that of the first."""
+        found: dict[RailSide, tuple[NewHole, ...]] = {}
+        for side in self.frame.sides:
+            taken: dict[tuple[int, int], list[NewHole]] = {}
+            for hole in (h for piece in self.pieces for h in self.holes_of(piece, side)):
+                a, b = int(hole.s_mm // SAME_MM), int(hole.z_mm // SAME_MM)
+                around = (h for i in (a - 1, a, a + 1) for j in (b - 1, b, b + 1) for h in taken.get((i, j), ()))
+                if not any(hole.is_at(h) for h in around):
+                    taken.setdefault((a, b), []).append(hole)
+            found[side] = tuple(sorted((h for cell in taken.values() for h in cell), key=lambda h: h.s_mm))
+        return found
 
     @cached_property
     def _hole_s(self) -> Mapping[RailSide, Sequence[float]]:
         return {side: [h.s_mm for h in holes] for side, holes in self._new_holes.items()}
 
     def new_holes(self, side: RailSide, s0: float, s1: float) -> tuple[NewHole, ...]:
-        """Those whose middles lie in s0 <= s <= s1."""
+        """Of all pieces, each place once: those whose middles lie in s0 <= s <= s1."""
         ss = self._hole_s[side]
         return self._new_holes[side][bisect_left(ss, s0) : bisect_right(ss, s1)]
 
     @cached_property
-    def ends(self) -> Mapping[RailSide, tuple[End, ...]]:
-        """The ends of every reinforcement, front to rear."""
-        found: dict[RailSide, list[End]] = {side: [] for side in self.frame.sides}
-        for piece in self.pieces:
-            for lying in self.lyings[piece.id]:
-                if lying.reinforces:
-                    found[lying.rail.side] += ends_of(lying)
-        return {side: tuple(sorted(ends, key=lambda e: (e.s_mm[0], e.s_mm[1]))) for side, ends in found.items()}
+    def own_ends(self) -> Mapping[str, tuple[End, ...]]:
+        """The ends of every piece that reinforces a rail, by the piece's id."""
+        return {p.id: tuple(e for one in self.lyings[p.id] if one.reinforces for e in ends_of(one)) for p in self.pieces}
 
-    def ends_near(self, side: RailSide, s0: float, s1: float) -> tuple[End, ...]:
-        """Reinforcement ends that reach into s0 <= s <= s1."""
+    @cached_property
+    def ends(self) -> Mapping[RailSide, tuple[End, ...]]:
+        """The ends of every reinforcement on a rail, front to rear."""
+        found: dict[RailSide, list[End]] = {side: [] for side in self.frame.sides}
+        for ends in self.own_ends.values():
+            for end in ends:
+                found[end.lying.rail.side].append(end)
+        return {side: tuple(sorted(ends, key=lambda e: e.s_mm)) for side, ends in found.items()}
+
+    def ends_near(self, side: RailSide, s0: float, s1: float) -> Iterator[End]:
+        """Reinforcement ends that reach into s0 <= s <= s1, front to rear, where two lie alike the earlier piece's first."""
         ends = self.ends[side]
         low = bisect_left(self._end_s[side], s0 - self._longest_end[side])
         high = bisect_right(self._end_s[side], s1)
-        return tuple(e for e in ends[low:high] if e.s_mm[1] >= s0)
+        return (ends[k] for k in range(low, high) if ends[k].s_mm[1] >= s0)
 
     @cached_property
     def _end_s(self) -> Mapping[RailSide, Sequence[float]]:

@@ -79,6 +79,13 @@ def test_a_row_of_many_holes_names_the_worst() -> None:
     assert "4.0 mm of steel between h8 and odd" in found.message or "4.0 mm of steel between odd and h8" in found.message
 
 
+def test_steel_between_a_long_slot_and_a_hole_past_another() -> None:
+    """The slot runs from x 20 to 180 at y 30, 10 wide; `past` stands 3 mm above it, `other` between them in x and out of the way."""
+    slot = hole(100.0, 30.0, 10.0, "slot", kind="slot", length_mm=160.0)
+    holes = [slot, hole(60.0, 80.0, name="other"), hole(150.0, 30.0 + 5.0 + 3.0 + 6.5, name="past")]
+    assert "3.0 mm of steel between slot and past" in one(steel_between_cuts, piece(holes=holes), None, PLASMA).message
+
+
 def sheets(*sizes: tuple[float, float], **more: object) -> Shop:
     return Shop(sheets=tuple(Sheet(length_mm=a, width_mm=b, **more) for a, b in sizes))  # type: ignore[arg-type]
 

@@ -12,13 +12,15 @@ from typing import Any
 
 import pytest
 
+from generator.rules.judge import judge
 from generator.rules.rail_work import bracket_places, flange_holes, holes_beside, new_holes
 from parts.frame import Frame
 from parts.frame.features import FrameHole
 from parts.frame.frame import Use
-from parts.outline import rectangle
+from parts.outline import Contour, rectangle
 from parts.piece import BoltLine, Drilling, Piece, WeldJoint
 from parts.sheet import Placement
+from parts.shop import Shop
 from parts.spec import Position
 from tests.families.rail_plates import build, crossmember
 from tests.generator.rules.makers import LOW_Z, TINY, angle_piece, on_right, one, piece, silent, straight, subject, told
@@ -50,6 +52,12 @@ def test_two_parts_that_drill_near_each_other() -> None:
     assert codes(second, HOBBY, first) == {("holes-close", "note")}
     assert codes(first, COMMERCIAL) == set()
     assert "hole bolt-1 of one right" in one(new_holes, second, COMMERCIAL, None, first).message
+
+
+def test_a_pair_of_two_parts_is_told_once() -> None:
+    first, second = plate("one", drilled(1000.0)), plate("two", drilled(1020.0))
+    found = judge((first, second), [subject(p).flat for p in (first, second)], COMMERCIAL, Shop()).findings
+    assert [f.where for f in found if f.code == "holes-close"] == ["two right, bolt-1"]
 
 
 def test_one_hole_that_two_parts_share_is_one() -> None:
@@ -113,7 +121,7 @@ def doubler(x0: float = 1000.0, x1: float = 1400.0) -> Piece:
 def test_a_hole_beside_a_reinforcement(gap: float, finds: bool) -> None:
     """13 mm by one maker's guide, the frame's own holes and other parts' new ones alike; what lies under the plate is not beside it."""
     own = FrameHole(name="own", side="right", x_mm=1000 - gap - 8, up_mm=75, diameter_mm=16)
-    under = FrameHole(name="under", side="right", x_mm=1200, up_mm=75, diameter_mm=16)
+    under = FrameHole(name="under", side="right", x_mm=1012, up_mm=75, diameter_mm=16)
     wanted = [("hole-beside-reinforcement", "warn")] if finds else []
     assert told(holes_beside, doubler(), straight(commercial=True, holes=(own, under))) == wanted
     assert told(holes_beside, doubler(), COMMERCIAL, None, plate("pad", drilled(1400 + gap + 6.5))) == wanted
@@ -164,6 +172,14 @@ def test_a_bracket_beside_the_end_of_a_reinforcement() -> None:
     assert told(bracket_places, bracket(1600.0), COMMERCIAL, None, doubler()) == []
     found = one(bracket_places, bracket(1599.0), COMMERCIAL, None, doubler())
     assert "199 mm from the rear end of doubler right" in found.message
+
+
+def test_a_slanted_end_is_where_its_tip_is() -> None:
+    """Cut at 45 deg over 120 mm, x 1280 to 1400."""
+    outline = Contour(((0.0, 0.0), (400.0, 0.0), (280.0, 120.0), (0.0, 120.0)), (0.0,) * 4)
+    slanted = replace(doubler(), part=piece(outline).part)
+    assert told(bracket_places, bracket(1600.0), COMMERCIAL, None, slanted) == []
+    assert told(bracket_places, bracket(1599.0), COMMERCIAL, None, slanted) == [("bracket-near", "warn")]
 
 
 def test_a_part_on_both_sides_is_judged_on_each_rail() -> None:

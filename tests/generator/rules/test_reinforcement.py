@@ -3,8 +3,7 @@
 Sources: VSB 6 section H (heavy vehicles): a reinforcement no thicker than its rail; 2 H (H = rail depth) past a rail cut and joined and
 past spring hangers; ends at 45 deg or fish-mouthed, no full vertical weld. Trade pages: 1.5 times the rail; 3 H over a joint; inner and
 outer plates end at different places. National hobby-vehicle guideline 2.3: boxing plates of 3 mm at least. TM 5-4210-230-14&P-1: 19 mm
-off a
-flange's edge. TM 9-2320-289-34 p. 9-7: holes of a reinforcement 2 t from its edge.
+off a flange's edge. TM 9-2320-289-34 p. 9-7: holes of a reinforcement 2 t from its edge.
 """
 
 from __future__ import annotations
