@@ -15,6 +15,7 @@ from parts.families.family import Family
 from parts.flat import Flat, unfold
 from parts.frame.frame import Frame
 from parts.piece import Piece
+from parts.pockets import pocketed
 from parts.shop import Shop
 
 SIDE = re.compile(r"\b(left|right)\b")
@@ -48,14 +49,15 @@ def build(parts: Sequence[Family], frame: Frame, shop: Shop, *, only: Sequence[s
             continue
         try:
             built[part.id] = part.build(frame, shop)
-            frame = frame.with_faces(part.faces(frame, shop))
+            frame = frame.with_faces(part.faces(frame, shop)).with_built(part.id, built[part.id])
         except BadInput as error:
             failed.add(part.id)
             faults += [f.inside(f"part {part.id}") for f in error.faults]
     if faults:
         raise BadInput(f.in_file(file) for f in faults)
-    pieces = _unique([piece for part in parts for piece in built[part.id]])
-    wanted = _wanted([(part.id, piece) for part in parts for piece in built[part.id]], only) if only else pieces
+    pieces = {piece.id: piece for piece in pocketed(_unique([piece for part in parts for piece in built[part.id]]))}
+    pairs = [(part.id, pieces[piece.id]) for part in parts for piece in built[part.id]]
+    wanted = _wanted(pairs, only) if only else list(pieces.values())
     return Kit(pieces=tuple(wanted), flats=_laid_flat(wanted, shop.bend_rule()), findings=tuple(f for p in wanted for f in p.findings))
 
 

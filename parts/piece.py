@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from parts.errors import Finding
+from parts.frame.offers import Pocket, Seat
 from parts.sheet import Placement, SheetPart, Vec3
 
 Side = Literal["left", "right", "both", "centre"]
@@ -90,6 +91,8 @@ class Piece:
     drilling: tuple[Drilling, ...] = ()
     removals: tuple[Removal, ...] = ()
     hardware: tuple[HardwareItem, ...] = ()
+    seats: tuple[Seat, ...] = ()  #: what later parts may be bolted to
+    pockets: tuple[Pocket, ...] = ()  #: slots that its tabs need in other pieces
     findings: tuple[Finding, ...] = ()
     notes: tuple[str, ...] = ()
 

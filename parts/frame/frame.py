@@ -38,6 +38,8 @@ from parts.sheet import Vec3
 
 if TYPE_CHECKING:
     from parts.frame.faces import UprightFace
+    from parts.frame.offers import FlatFace, Seat
+    from parts.piece import Piece
 
 HeatTreated = Literal["yes", "no", "unknown"]
 
@@ -102,6 +104,7 @@ class Frame:
     control_points: tuple[ControlPoint, ...] = spec.tables(ControlPoint, "points that are measured", key="control_point")
     readings: tuple[Reading, ...] = spec.tables(Reading, "measurements as read off", key="reading")
     faces: tuple[UprightFace, ...] = ()  #: upright faces that parts built before put on this frame
+    built: tuple[tuple[str, Piece], ...] = ()  #: (id of the part, piece) of parts built before
 
     def __post_init__(self) -> None:
         if faults := self.faults():
@@ -281,14 +284,22 @@ class Frame:
                 _moved(station, _displacement(known, s)) for station, s in zip(own.stations, self.rail(side).plan.station_s, strict=True)
             )
             rails.append(replace(own, stations=tuple(stations)))
-        return replace(self, rails=tuple(rails), faces=())
+        return replace(self, rails=tuple(rails), faces=(), built=())
 
     def with_faces(self, faces: Iterable[UprightFace]) -> Frame:
         """The same frame, on which other parts may also be seated against these faces; a face of the same name and side is replaced."""
         merged = {(f.name, f.side): f for f in (*self.faces, *faces)}
-        # The frame itself has not changed: what has been checked and worked out once goes along.
+        return self._also(faces=tuple(merged.values()))
+
+    def with_built(self, part: str, pieces: Iterable[Piece]) -> Frame:
+        """The same frame, on which the panels and the seats of this part's pieces are there for other parts to land on."""
+        return self._also(built=(*self.built, *((part, piece) for piece in pieces)))
+
+    def _also(self, **fields: object) -> Frame:
+        """The frame itself has not changed: what has been checked and worked out once goes along."""
         other = copy.copy(self)
-        object.__setattr__(other, "faces", tuple(merged.values()))
+        for name, value in fields.items():
+            object.__setattr__(other, name, value)
         return other
 
     def face(self, name: str, side: RailSide) -> UprightFace:
@@ -301,6 +312,31 @@ class Frame:
         if name not in known:
             raise BadInput(unknown_place(name, known, f"no part before this one has a face on the {side} side", field="on"))
         return known[name]
+
+    def seat(self, name: str, side: RailSide) -> Seat:
+        """The seat of a part built before.
+
+        Raises:
+            BadInput: no part of that id has a seat on that side; the nearest ids are offered.
+        """
+        known = {seat.name: seat for _, piece in self.built for seat in piece.seats if seat.side == side}
+        if name not in known:
+            raise BadInput(unknown_place(name, known, f"no part before this one has a seat on the {side} side", field="on"))
+        return known[name]
+
+    def flats(self, part: str, side: RailSide) -> tuple[FlatFace, ...]:
+        """Both faces of every panel of the pieces of a part built before, on that side and on neither.
+
+        Raises:
+            BadInput: no part of that id has a piece there; the nearest ids are offered.
+        """
+        from parts.landing import flat_faces
+
+        here = [(owner, piece) for owner, piece in self.built if piece.side in (side, "both", "centre")]
+        known = {owner for owner, _ in here}
+        if part not in known:
+            raise BadInput(unknown_place(part, known, f"no part before this one has a piece on the {side} side", field="on"))
+        return tuple(face for owner, piece in here if owner == part for face in flat_faces(piece))
 
 
 def _displacement(moves: list[tuple[float, Vec3]], s: float) -> Vec3:

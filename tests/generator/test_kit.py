@@ -26,6 +26,9 @@ class Steel:
     def with_faces(self, faces: tuple[str, ...]) -> Steel:
         return Steel((*self.faces, *faces))
 
+    def with_built(self, part: str, pieces: tuple[Piece, ...]) -> Steel:
+        return self
+
 
 @dataclass(frozen=True, kw_only=True)
 class Plate:

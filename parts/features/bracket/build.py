@@ -13,9 +13,10 @@ from parts.features.bracket.outline import outline_of
 from parts.features.bracket.panels import Cuts, part_of
 from parts.features.bracket.seams import seams
 from parts.features.bracket.site import Site, facet_of, faulted, straight_faults, web_face
-from parts.features.bracket.slots import slots
+from parts.features.bracket.slots import slot_centres, slots
 from parts.frame.faces import UprightFace
 from parts.frame.frame import Frame
+from parts.frame.offers import Seat
 from parts.frame.section import RailSide
 from parts.material import least_inside_radius_mm
 from parts.piece import HardwareItem, Piece
@@ -118,8 +119,16 @@ def _piece(site: Site, both: str) -> Piece:
     return Piece(
         id=name, family=bracket.FAMILY, side=site.rail.side, part=part, grade=bracket.grade, placements=(placement,), bolts=fixing.bolts,
         welds=seams(site, outline), drilling=fixing.drilling, removals=(*fixing.removals, *removals),
-        hardware=(*fixing.hardware, washers), findings=(*findings, *fixing.findings, *more),
+        hardware=(*fixing.hardware, washers), seats=(_seat(site),), findings=(*findings, *fixing.findings, *more),
         notes=(*notes(site, outline, both), *fixing.notes),
+    )  # fmt: skip
+
+
+def _seat(site: Site) -> Seat:
+    bracket = site.bracket
+    return Seat(
+        name=bracket.id, side=site.rail.side, normal=(0.0, 0.0, 1.0 if bracket.carries == "on top" else -1.0), points=slot_centres(site),
+        bolt=bracket.slot_bolt, travel_mm=bracket.slot_travel_mm, thickness_mm=bracket.thickness_mm,
     )  # fmt: skip
 
 
