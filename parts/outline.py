@@ -95,7 +95,11 @@ class Contour:
 
     def distance(self, p: Point) -> float:
         """From `p` to the edge, whether inside or out."""
-        return min(s.distance(p) for s in self.segments)
+        least = math.inf
+        for s in self.segments:
+            if _box_gap(s.box, (p[0], p[1], p[0], p[1])) < least:
+                least = min(least, s.distance(p))
+        return least
 
     def contains(self, p: Point) -> bool:
         """True inside; on the edge either may come out: ask `distance` first where that matters."""
@@ -116,7 +120,13 @@ class Contour:
 
     def gap(self, other: Contour) -> float:
         """The least distance between the two edges; 0 if they cross."""
-        return min(s.gap(o) for s in self.segments for o in other.segments)
+        pairs = sorted(((_box_gap(s.box, o.box), s, o) for s in self.segments for o in other.segments), key=lambda found: found[0])
+        least = math.inf
+        for bound, s, o in pairs:  # the boxes' distance is the least that the segments' can be
+            if bound >= least:
+                break
+            least = min(least, s.gap(o))
+        return least
 
     def crosses(self, other: Contour) -> bool:
         return any(s.crossings(o) for s in self.segments for o in other.segments)
@@ -194,6 +204,12 @@ class Contour:
 
 def rectangle(x0: float, y0: float, x1: float, y1: float) -> Contour:
     return Contour(((x0, y0), (x1, y0), (x1, y1), (x0, y1)), (0.0,) * 4)
+
+
+def _box_gap(p: Box, q: Box) -> float:
+    """The least distance between two boxes; 0 where they meet."""
+    dx, dy = max(p[0] - q[2], q[0] - p[2], 0.0), max(p[1] - q[3], q[1] - p[3], 0.0)
+    return math.hypot(dx, dy)
 
 
 def _lens(turn: float) -> float:

@@ -94,7 +94,7 @@ class Segment:
     def is_line(self) -> bool:
         return self.bulge == 0.0
 
-    @property
+    @cached_property
     def chord(self) -> float:
         return distance(self.a, self.b)
 
@@ -103,7 +103,7 @@ class Segment:
         """Signed, + counter-clockwise; 0 for a line."""
         return 4.0 * math.atan(self.bulge)
 
-    @property
+    @cached_property
     def radius(self) -> float:
         """Infinite for a line."""
         return math.inf if self.is_line else self.chord * (1.0 + self.bulge**2) / (4.0 * abs(self.bulge))

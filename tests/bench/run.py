@@ -6,11 +6,13 @@ Each figure is the best of several runs, because what else the machine does can 
 from __future__ import annotations
 
 import dataclasses
+import os
 import subprocess
 import sys
 import tempfile
 import time
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -18,36 +20,35 @@ ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
 BEST_OF = 5
-COPIES = 10
+PARTS = 10  #: the smallest kit; ten and a hundred times as many beside it
 DEMO = "demo:orchard-flatbed"
+CACHE = Path(tempfile.gettempdir()) / "ladderframe-bench-cache"
 
 
-def process_s(*arguments: str, folder: Path, expected: tuple[int, ...] = (0,)) -> float:
-    """Best time of `python ARGUMENTS` in a fresh process."""
+def process_s(*arguments: str, folder: Path, cache: Path = CACHE, best_of: int = BEST_OF) -> float:
+    """Best time of `python ARGUMENTS` in a fresh process whose compiled files lie in `cache`."""
     times = []
-    for _ in range(BEST_OF):
+    for _ in range(best_of):
         begun = time.perf_counter()
         done = subprocess.run(
-            [sys.executable, *arguments], cwd=folder, env={**_environment()}, stdin=subprocess.DEVNULL, capture_output=True, check=False
+            [sys.executable, *arguments], cwd=folder, env=_environment(cache), stdin=subprocess.DEVNULL, capture_output=True, check=False
         )
         times.append(time.perf_counter() - begun)
-        if done.returncode not in expected:
+        if done.returncode != 0:
             raise SystemExit(f"{arguments} ended with {done.returncode}\n{done.stderr.decode(errors='replace')}")
     return min(times)
 
 
-def _environment() -> dict[str, str]:
+def _environment(cache: Path) -> dict[str, str]:
     """Compiled files are kept, as after an installation, but not in the checkout: the first of several runs makes them."""
-    import os
-
     own = {k: v for k, v in os.environ.items() if k != "PYTHONDONTWRITEBYTECODE"}
-    return {**own, "PYTHONPATH": str(ROOT), "PYTHONPYCACHEPREFIX": str(Path(tempfile.gettempdir()) / "ladderframe-bench-cache")}
+    return {**own, "PYTHONPATH": str(ROOT), "PYTHONPYCACHEPREFIX": str(cache)}
 
 
-def call_s(function: Callable[[], Any]) -> float:
+def call_s(function: Callable[[], Any], best_of: int = BEST_OF) -> float:
     """Best time of a call in this process."""
     times = []
-    for _ in range(BEST_OF):
+    for _ in range(best_of):
         begun = time.perf_counter()
         function()
         times.append(time.perf_counter() - begun)
@@ -72,6 +73,24 @@ def commands(folder: Path) -> None:
     kernel = process_s("-c", "import cadquery", folder=folder)
     line("bare import cadquery", kernel, kernel, "baseline")
     line("ladderframe demo", process_s(*entry, "demo", "--out", "whole", folder=folder), kernel, "at most 2 x")
+
+
+def first_starts(folder: Path) -> None:
+    """The first run after an installation, nothing compiled yet, against the same bare import as new."""
+    entry = ("-m", "generator.entry")
+    light = first_s("-c", "import click, numpy", folder=folder)
+    line("bare import click, numpy, nothing compiled", light, light, "baseline")
+    line("ladderframe --help, nothing compiled", first_s(*entry, "--help", folder=folder), light, "reported")
+    line("ladderframe check, the demo, nothing compiled", first_s(*entry, "check", DEMO, folder=folder), light, "reported")
+    kernel = first_s("-c", "import cadquery", folder=folder)
+    line("bare import cadquery, nothing compiled", kernel, kernel, "baseline")
+    line("ladderframe demo, nothing compiled", first_s(*entry, "demo", "--out", "first", folder=folder), kernel, "reported")
+
+
+def first_s(*arguments: str, folder: Path) -> float:
+    """Time of one run in a fresh process that finds no compiled file."""
+    with tempfile.TemporaryDirectory() as empty:
+        return process_s(*arguments, folder=folder, cache=Path(empty), best_of=1)
 
 
 def solids() -> None:
@@ -108,31 +127,42 @@ def solids() -> None:
 
 
 def growth() -> None:
-    """Ten times the parts: building, laying flat, DXF and reading back."""
+    """10, 100 and 1,000 parts, the demo's own over and over: building, judging, laying flat, DXF and reading back."""
     from generator.cutting import cut_files
     from generator.job import read_job
     from generator.kit import build
+    from generator.rules.judge import judge
 
     read = read_job(DEMO)
-    many = [
-        dataclasses.replace(part, id=f"{part.id}-c{k}", **({"on": f"{part.on}-c{k}"} if getattr(part, "on", None) in ids else {}))
-        for ids in [{p.id for p in read.job.parts}]
-        for k in range(COPIES)
-        for part in read.job.parts
-    ]
 
     def run(parts: Any) -> None:
         kit = build(parts, read.frame, read.job.shop)
+        judge(kit.pieces, kit.flats, read.frame, read.job.shop)
         cut_files(kit.pieces, kit.flats, read.job.shop)
 
-    one = call_s(lambda: run(read.job.parts))
-    line("the demo's parts, to DXF and back", one, one, "baseline")
-    line(f"{COPIES} times the parts", call_s(lambda: run(many)), one, "at most 11 x")
+    before = 0.0
+    for count in (PARTS, 10 * PARTS, 100 * PARTS):
+        parts = copies(read.job.parts, count)
+        spent = call_s(partial(run, parts), best_of=BEST_OF if count < 100 * PARTS else 1)
+        line(f"{count} parts, to DXF and back", spent, before or spent, "at most 11 x the line above" if before else "baseline")
+        before = spent
+
+
+def copies(parts: Any, count: int) -> list[Any]:
+    """`count` parts: the job's own over and over under other ids, each copy on its own copy of what it needs."""
+    ids = {p.id for p in parts}
+    out: list[Any] = []
+    for number in range(-(-count // len(parts))):
+        for part in parts:
+            moved = {f.name: f"{getattr(part, f.name)}-c{number}" for f in dataclasses.fields(part) if getattr(part, f.name) in ids}
+            out.append(dataclasses.replace(part, **moved))
+    return out[:count]
 
 
 def main() -> None:
     with tempfile.TemporaryDirectory() as folder:
         commands(Path(folder))
+        first_starts(Path(folder))
     growth()
     solids()
 
