@@ -6,6 +6,7 @@ Exit codes: 0 done; 1 a finding of level stop, or something asked for that was l
 
 from __future__ import annotations
 
+import io
 import json
 import os
 import sys
@@ -21,10 +22,12 @@ from parts.errors import BadInput, Finding, quoted
 if TYPE_CHECKING:
     from generator.pipeline import Checked, Made
     from generator.show import Section
+    from parts.units import Units
 
 DONE, STOPPED, BAD_INPUT, NOT_WRITTEN, INTERRUPTED = 0, 1, 2, 3, 130
 TRACEBACK_VARIABLE = "LADDERFRAME_TRACEBACK"
 OUT_STEM = "ladderframe"
+LONGEST_STEM = 100  #: bytes of a default folder's name that come from the job's; file systems count bytes
 MOST_SHOWN = 40  #: findings or faults on a terminal; --json and the manifest hold all
 
 #: What a folder of the output holds, for the closing lines; {} is how many files.
@@ -106,7 +109,8 @@ def check(job: str, frame: str | None, only: tuple[str, ...], as_json: bool) -> 
     checked = run(job, frame=frame, only=only)
     code = _exit_code(checked.findings)
     value = {**_result_json(checked, checked.findings, checked.sections), "exit_code": code}
-    lines = [_head(checked), "", *text_lines(checked.sections[:1], checked.read.job.units), "", *_finding_lines(checked.findings)]
+    units = checked.read.job.units
+    lines = [_head(checked), "", *text_lines(checked.sections[:1], units), "", *_finding_lines(checked.findings, units)]
     _say(as_json, value, lines)
     return code
 
@@ -180,7 +184,7 @@ def _default_out(job: str, frame: str | None, only: Sequence[str]) -> Path:
     name = _stem(job)
     name += f"-on-{_stem(frame)}" if frame is not None else ""
     name += "-only-" + "-".join(only) if only else ""
-    return Path(f"{OUT_STEM}-{name[:100]}")
+    return Path(f"{OUT_STEM}-{name.encode()[:LONGEST_STEM].decode(errors='ignore')}")
 
 
 def _stem(name: str) -> str:
@@ -194,7 +198,12 @@ def _exit_code(findings: Sequence[Finding], refused: bool = False) -> int:
 
 
 def _say(as_json: bool, value: dict[str, Any], lines: Sequence[str]) -> None:
-    click.echo(json.dumps(value, indent=1, ensure_ascii=False) if as_json else "\n".join(lines))
+    click.echo(_json(value) if as_json else "\n".join(lines))
+
+
+def _json(value: Any) -> str:
+    """Escaped where what reads it may not read all of Unicode."""
+    return json.dumps(value, indent=1, ensure_ascii="utf" not in (getattr(sys.stdout, "encoding", None) or "").lower())
 
 
 def _shell_word(path: Path) -> str:
@@ -224,17 +233,19 @@ def _result_json(checked: Checked, findings: Sequence[Finding], sections: Sequen
 def _made_lines(made: Made, files: Sequence[str]) -> list[str]:
     from generator.show import text_lines
 
+    units = made.checked.read.job.units
     lines = [_head(made.checked), "", f"in {_shell_word(made.out)}"]
     for folder, what in CONTENTS:
         count = sum(name.startswith(folder) for name in files)
         if count:
             lines.append(f"  {folder:<15} {what.format(count)}")
     lines += [f"left out: {text}" for text in made.left_out]
-    lines += [*made.notes, "", *_finding_lines(made.findings), "", *text_lines(made.sections[-1:])]
+    lines += [*made.notes, "", *_finding_lines(made.findings, units), "", *text_lines(made.sections[-1:], units)]
     return lines
 
 
-def _finding_lines(findings: Sequence[Finding]) -> list[str]:
+def _finding_lines(findings: Sequence[Finding], units: Units) -> list[str]:
+    from generator.inches import told
     from generator.kit import together
     from generator.show import wrapped
 
@@ -243,7 +254,7 @@ def _finding_lines(findings: Sequence[Finding]) -> list[str]:
     findings = together(findings)
     counts = [(sum(f.level == level for f in findings), word) for level, word in (("stop", "stop"), ("warn", "warning"), ("note", "note"))]
     head = ", ".join(f"{n} {word}{'s' if n > 1 else ''}" for n, word in counts if n)
-    lines = [f"{head}:", *(line for f in findings[:MOST_SHOWN] for line in wrapped(str(f)))]
+    lines = [f"{head}:", *(line for f in findings[:MOST_SHOWN] for line in wrapped(told(str(f), units)))]
     if len(findings) > MOST_SHOWN:
         lines.append(f"  and {len(findings) - MOST_SHOWN} more: --json lists all")
     return lines
@@ -270,12 +281,14 @@ class _Progress:
 
 def _bad_input(error: BadInput, as_json: bool) -> int:
     if as_json:
-        click.echo(json.dumps({"exit_code": BAD_INPUT, "faults": [asdict(f) for f in error.faults]}, indent=1, ensure_ascii=False))
+        click.echo(_json({"exit_code": BAD_INPUT, "faults": [asdict(f) for f in error.faults]}))
         return BAD_INPUT
+    from generator.inches import told
+
     count = len(error.faults)
     click.echo(f"{count} fault{'s' if count > 1 else ''}, nothing was written:", err=True)
     for fault in error.faults[:MOST_SHOWN]:
-        click.echo(f"  {fault}", err=True)
+        click.echo(f"  {told(str(fault), error.units)}", err=True)
     if count > MOST_SHOWN:
         click.echo(f"  and {count - MOST_SHOWN} more: --json lists all", err=True)
     return BAD_INPUT
@@ -283,7 +296,7 @@ def _bad_input(error: BadInput, as_json: bool) -> int:
 
 def _failed(code: int, text: str, as_json: bool) -> int:
     if as_json:
-        click.echo(json.dumps({"exit_code": code, "error": text}, indent=1, ensure_ascii=False))
+        click.echo(_json({"exit_code": code, "error": text}))
     else:
         click.echo(text, err=True)
     return code
@@ -293,6 +306,9 @@ def main(argv: Sequence[str] | None = None) -> int:
     """Run one command and return its exit code. Whatever goes wrong ends in words, never in a traceback."""
     arguments = list(sys.argv[1:] if argv is None else argv)
     as_json = "--json" in arguments
+    for stream in (sys.stdout, sys.stderr):  # a sign that the terminal cannot show must not end a run that has done its work
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
     try:
         return _run(arguments, as_json)
     except BrokenPipeError:  # the reader, `head` say, has seen enough

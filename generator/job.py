@@ -11,6 +11,7 @@ from generator.files.model import model_of, read_model
 from generator.files.schema import Schema, file_schema
 from generator.files.source import Source, named_source, typed_source
 from generator.files.toml_text import parse
+from generator.inches import faults_told_in
 from parts import spec
 from parts.errors import BadInput, Fault
 from parts.families import FAMILIES
@@ -21,6 +22,7 @@ from parts.units import Units
 LONGEST_PATH = 200
 #: The line that names the frame, in a job file that does not parse.
 _FRAME_LINE = re.compile(r"""^[ \t]*frame[ \t]*=[ \t]*(?:"([^"\\\n]{1,200})"|'([^'\n]{1,200})')[ \t]*(?:#.*)?$""", re.MULTILINE)
+_INCHES_LINE = re.compile(r"""^[ \t]*units[ \t]*=[ \t]*["']in["']""", re.MULTILINE)  #: in a job file that may not parse
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -94,7 +96,8 @@ def read_job(path: str | Path, frame_override: str | Path | None = None) -> JobR
         faults += [f.in_file(job_source.label) if job_source is not None and frame_override is None else f for f in error.faults]
     frame = _frame_of(frame_source, faults) if frame_source is not None else None
     if faults or job is None or frame is None or job_source is None or frame_source is None:
-        raise BadInput(faults)
+        with faults_told_in("in" if job_source is not None and _INCHES_LINE.search(job_source.text) else "mm"):
+            raise BadInput(faults)
     return JobRead(job, frame, (_input("job", job_source), _input("frame", frame_source)))
 
 

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from generator.cautions import cautions
+from generator.inches import faults_told_in
 from generator.job import JobRead, read_job
 from generator.kit import Kit, build, judged
 from generator.rules.judge import judge
@@ -60,7 +61,8 @@ def check(job: str, *, frame: str | None = None, only: Sequence[str] = ()) -> Ch
         BadInput: with every fault of the files and of the parts.
     """
     read = read_job(job, frame)
-    kit = build(read.job.parts, read.frame, read.job.shop, only=only, file=read.sources[0].name)
+    with faults_told_in(read.job.units):
+        kit = build(read.job.parts, read.frame, read.job.shop, only=only, file=read.sources[0].name)
     rules = judge(kit.pieces, kit.flats, read.frame, read.job.shop)
     kit = replace(kit, findings=(*kit.findings, *rules.findings))
     sections = (parts_section(kit.pieces, kit.flats), *rules.sections, cautions(kit.pieces))

@@ -16,6 +16,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from generator.inches import told
 from parts.units import MM_PER_IN, Units, shop_inches
 
 MM_PER_INCH = float(MM_PER_IN)
@@ -87,6 +88,8 @@ def _inch_cells(column: Column, cell: Cell) -> tuple[Cell, ...]:
     number = isinstance(cell, int | float) and not isinstance(cell, bool)
     _, factor, _ = INCH_FORMS.get(column.unit, ("", 1.0, 0))
     shown: Cell = cell / factor if number and factor != 1.0 else cell  # type: ignore[operator]
+    if isinstance(shown, str):
+        shown = told(shown, "in")
     if not column.tape:
         return (shown,)
     return shown, shop_inches(cell) if number else ""  # type: ignore[arg-type]
@@ -164,7 +167,7 @@ def text_lines(sections: Sequence[Section], units: Units = "mm") -> list[str]:
             if table.title:
                 lines.append(f"  {table.title}")
             lines += [f"    {line}" for line in table_lines(table, units)]
-        lines += [line for note in section.notes for line in wrapped(note)]
+        lines += [line for note in section.notes for line in wrapped(told(note, units))]
     return lines
 
 

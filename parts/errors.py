@@ -51,6 +51,7 @@ class BadInput(ValueError):
         self.faults: tuple[Fault, ...] = (faults,) if isinstance(faults, Fault) else tuple(faults)
         if not self.faults:
             raise AssertionError("BadInput needs at least one fault")
+        self.units: Literal["mm", "in"] = "mm"  #: what whoever reads it works in, set by who knows it
         super().__init__("\n".join(str(f) for f in self.faults))
 
 
