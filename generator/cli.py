@@ -6,6 +6,7 @@ Exit codes: 0 done; 1 a finding of level stop, or something asked for that was l
 
 from __future__ import annotations
 
+import contextlib
 import io
 import json
 import os
@@ -13,7 +14,7 @@ import sys
 from collections.abc import Sequence
 from dataclasses import asdict
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TextIO
 
 import click
 
@@ -152,13 +153,16 @@ def schema(file: str, as_json: bool) -> int:
     from generator.job import schemas
 
     del as_json  # a schema is JSON either way
-    click.echo(json.dumps(schemas()[file], indent=1))
+    _echo(json.dumps(schemas()[file], indent=1))
     return DONE
 
 
 def _make(job: str, frame: str | None, out: Path | None, only: tuple[str, ...], no_solids: bool, as_json: bool) -> int:
+    import logging
+
     from generator.pipeline import make as run
 
+    logging.lastResort = logging.NullHandler()  # what a library warns programmers of (ezdxf: no home for its cache) is not for this user
     progress = _Progress()
     target = out if out is not None else _default_out(job, frame, only)
     try:
@@ -198,7 +202,20 @@ def _exit_code(findings: Sequence[Finding], refused: bool = False) -> int:
 
 
 def _say(as_json: bool, value: dict[str, Any], lines: Sequence[str]) -> None:
-    click.echo(_json(value) if as_json else "\n".join(lines))
+    _echo(_json(value) if as_json else "\n".join(lines))
+
+
+class _CannotPrint(Exception):
+    """What was to be said could not be printed: its place is full, say. What was to be done is done, or the fault stands."""
+
+
+def _echo(text: str, *, err: bool = False) -> None:
+    try:
+        click.echo(text, err=err)
+    except BrokenPipeError:
+        raise
+    except OSError as error:
+        raise _CannotPrint(error.strerror or str(error)) from error
 
 
 def _json(value: Any) -> str:
@@ -265,7 +282,7 @@ class _Progress:
 
     def __init__(self) -> None:
         self.shown = False
-        self.terminal = sys.stderr.isatty()
+        self.terminal: bool = getattr(sys.stderr, "isatty", bool)()  # there is no stderr where it was closed before the start
 
     def __call__(self, text: str) -> None:
         if self.terminal:
@@ -281,24 +298,24 @@ class _Progress:
 
 def _bad_input(error: BadInput, as_json: bool) -> int:
     if as_json:
-        click.echo(_json({"exit_code": BAD_INPUT, "faults": [asdict(f) for f in error.faults]}))
+        _echo(_json({"exit_code": BAD_INPUT, "faults": [asdict(f) for f in error.faults]}))
         return BAD_INPUT
     from generator.inches import told
 
     count = len(error.faults)
-    click.echo(f"{count} fault{'s' if count > 1 else ''}, nothing was written:", err=True)
+    _echo(f"{count} fault{'s' if count > 1 else ''}, nothing was written:", err=True)
     for fault in error.faults[:MOST_SHOWN]:
-        click.echo(f"  {told(str(fault), error.units)}", err=True)
+        _echo(f"  {told(str(fault), error.units)}", err=True)
     if count > MOST_SHOWN:
-        click.echo(f"  and {count - MOST_SHOWN} more: --json lists all", err=True)
+        _echo(f"  and {count - MOST_SHOWN} more: --json lists all", err=True)
     return BAD_INPUT
 
 
 def _failed(code: int, text: str, as_json: bool) -> int:
     if as_json:
-        click.echo(_json({"exit_code": code, "error": text}))
+        _echo(_json({"exit_code": code, "error": text}))
     else:
-        click.echo(text, err=True)
+        _echo(text, err=True)
     return code
 
 
@@ -310,10 +327,31 @@ def main(argv: Sequence[str] | None = None) -> int:
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="backslashreplace")
     try:
-        return _run(arguments, as_json)
+        return _told(arguments, as_json)
     except BrokenPipeError:  # the reader, `head` say, has seen enough
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _hush(sys.stdout)
         return DONE
+    except _CannotPrint as error:
+        for stream in (sys.stdout, sys.stderr):
+            _hush(stream, unless_it_prints=f"cannot print: {error}\n" if stream is sys.stderr else "")
+        return NOT_WRITTEN
+
+
+def _hush(stream: TextIO, unless_it_prints: str = "") -> None:
+    """Let what is still to be printed there go nowhere, or the interpreter would try again as it ends."""
+    try:
+        stream.write(unless_it_prints)
+        stream.flush()
+    except (OSError, ValueError, AttributeError):  # no attributes: there is no stream where it was closed before the start
+        with contextlib.suppress(OSError, ValueError, AttributeError):
+            os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
+
+
+def _told(arguments: list[str], as_json: bool) -> int:
+    try:
+        return _run(arguments, as_json)
+    except (BrokenPipeError, _CannotPrint):
+        raise
     except Exception as error:
         if os.environ.get(TRACEBACK_VARIABLE):
             raise

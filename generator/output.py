@@ -140,6 +140,10 @@ class Staging:
         with contextlib.suppress(FileNotFoundError):
             self.folder.joinpath(*_steps(relpath)).unlink()
 
+    def refusal(self, reason: str) -> CannotWrite:
+        """What to raise where another process could not write a file of this set: `reason`, told of the output folder."""
+        return self._place.refuse(reason)
+
     def commit(self, manifest: Mapping[str, object]) -> None:
         """Write the manifest, read every file of the set again, and put the set in the output folder's place.
 

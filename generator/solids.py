@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from generator.kernel.service import AssemblyBody, AssemblyItem, BuiltSolid, Colour, Kernel
+from generator.kernel.service import UNWRITTEN, AssemblyBody, AssemblyItem, BuiltSolid, Colour, Kernel
 from generator.output import Staging
 from parts.errors import Finding
 from parts.families import FAMILIES
@@ -55,6 +55,9 @@ def make_solids(
     Args:
         kernel: None where solids were not asked for.
         frame: shown translucent in the assembly.
+
+    Raises:
+        CannotWrite: a file could not be written. A set without it would take the place of a whole one for want of room.
     """
     if kernel is None:
         return Solids(left_out=(AS_ASKED,))
@@ -71,6 +74,7 @@ def make_solids(
         name = f"step/{piece.id}.step"
         made = kernel.build(piece.part, staging.path(name), name=piece.id, colour=colours[piece.family])
         if isinstance(made, Finding):
+            _demand_room(staging, made)
             staging.drop(name)
             findings.append(made)
             continue
@@ -85,6 +89,7 @@ def make_solids(
     bodies = tuple(AssemblyBody(name=b.name, body=b, colour=FRAME_COLOUR) for b in frame_bodies(frame))
     whole = kernel.assembly(staging.path(name), name=ASSEMBLY, items=items, bodies=bodies)
     if isinstance(whole, Finding):
+        _demand_room(staging, whole)
         staging.drop(name)
         findings.append(whole)
     missing = tuple(f"step/{p.id}.step" for p in pieces if p.id not in files)
@@ -97,6 +102,11 @@ def make_solids(
         left_out=left_out,
         refused=bool(left_out),
     )
+
+
+def _demand_room(staging: Staging, made: Finding) -> None:
+    if made.code == UNWRITTEN:
+        raise staging.refusal(made.message)
 
 
 def colours_of(pieces: Sequence[Piece]) -> dict[str, Colour]:

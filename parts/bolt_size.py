@@ -41,7 +41,7 @@ def bolt_size(text: str) -> BoltSize:
     if found and (found[3] or not found[1]):
         size = int(found[1] or 0) + Fraction(int(found[2]), int(found[3] or 1))
         return BoltSize(name=f"{_fraction(size)} in", diameter_mm=float(size * Fraction(254, 10)), metric=False)
-    raise BadInput(Fault(where="bolt", field="size", value=quoted(text), limit="not a bolt size", remedy=f"write {SIZE_FORMS}"))
+    raise BadInput(Fault(where="bolt", field="size", value=quoted(text) or '""', limit="not a bolt size", remedy=f"write {SIZE_FORMS}"))
 
 
 def _fraction(size: Fraction) -> str:

@@ -117,7 +117,7 @@ def _no_grade(name: str) -> Fault:
     near = [spelled[k] for k in difflib.get_close_matches(_key(name[:64]), list(spelled), n=3, cutoff=0.5)]
     meant = f"nearest: {', '.join(near)}; " if near else ""
     return Fault(
-        where="steel", field="grade", value=quoted(name), limit="no such grade in the table",
+        where="steel", field="grade", value=quoted(name) or '""', limit="no such grade in the table",
         remedy=f"{meant}known: {', '.join(grades())}",
     )  # fmt: skip
 

@@ -22,7 +22,9 @@ MM_PER_IN = Fraction(254, 10)
 INCHES_PER_FOOT = 12
 MM_PER_UNIT = {"mm": Fraction(1), "cm": Fraction(10), "m": Fraction(1000), "in": MM_PER_IN, "ft": MM_PER_IN * INCHES_PER_FOOT}
 LARGEST_MM = 1_000_000  #: longer than any vehicle; what lies above it is a slip
+SMALLEST_MM = Fraction(1, 1000)  #: a calliper shows a fiftieth; what lies under it is a slip, and no edge that can be cut or drawn
 LARGEST_DEG = 3600
+SMALLEST_DEG = Fraction(1, 1000)
 LARGEST_NUMBER = 1_000_000_000
 LONGEST_TEXT = 64  #: characters; keeps the work on one value bounded
 LARGEST_EXPONENT = 30
@@ -90,10 +92,9 @@ def length_mm(value: object, units: Units) -> Fraction:
     Raises:
         BadInput: one fault without a place, which quotes the value; the caller knows where it stands.
     """
-    if isinstance(value, str):
-        return _within(_length_of_text(value), LARGEST_MM, value, "a length here is at most 1 km either way")
-    number = plain_number(value, "a length", LENGTH_FORMS)
-    return _within(number * MM_PER_UNIT[units], LARGEST_MM, value, "a length here is at most 1 km either way")
+    number = _length_of_text(value) if isinstance(value, str) else plain_number(value, "a length", LENGTH_FORMS) * MM_PER_UNIT[units]
+    _demand_no_less(number, SMALLEST_MM, value, "a length here is 0 or at least 0.001 mm")
+    return _within(number, LARGEST_MM, value, "a length here is at most 1 km either way")
 
 
 def angle_deg(value: object) -> Fraction:
@@ -106,6 +107,7 @@ def angle_deg(value: object) -> Fraction:
         number = Fraction(match["degrees"]) * _sign(match)
     else:
         number = plain_number(value, "an angle", ANGLE_FORMS)
+    _demand_no_less(number, SMALLEST_DEG, value, "an angle here is 0 or at least 0.001 degrees")
     return _within(number, LARGEST_DEG, value, f"an angle here is at most {LARGEST_DEG} degrees either way")
 
 
@@ -244,6 +246,11 @@ def _within(number: Fraction, largest: int, value: object, limit: str) -> Fracti
     if abs(number) > largest:
         raise BadInput(Fault(where="", field="", value=shown_as_written(value), limit=limit))
     return number
+
+
+def _demand_no_less(number: Fraction, smallest: Fraction, value: object, limit: str) -> None:
+    if 0 < abs(number) < smallest:
+        raise BadInput(Fault(where="", field="", value=shown_as_written(value), limit=limit, remedy="write 0 where there is none"))
 
 
 def _refuse(value: object, limit: str, slip: str, forms: str) -> NoReturn:

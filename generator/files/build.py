@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Mapping, Sequence
+from itertools import islice
 from typing import Any, TypeVar
 
 from generator.files.nearest import listed, nearest
@@ -105,6 +106,7 @@ class Walk:
         seen: dict[tuple[object, ...], int] = {}
         for number, entry in enumerate(raw, start=1):
             if self.report.full:
+                self.report.leave(len(raw) - number + 1)
                 return REFUSED
             if not isinstance(entry, Mapping):
                 entries.append(self._refuse(f"{key}[{number}]", entry, place, "must be a table"))
@@ -125,7 +127,11 @@ class Walk:
             return items[chosen], self.table(items[chosen], raw, place, selector=spec.selector)
         remedy = f"known: {listed(items)}"
         if chosen is None:
-            self.report.add(place, spec.selector, limit="is required", remedy=remedy)
+            misspelt = next((k for k in islice(raw, MOST_UNKNOWN_KEYS) if nearest(k, [spec.selector])), None)
+            if misspelt is not None:
+                self.report.add(place, quoted(misspelt), limit="unknown key", remedy=f'did you mean "{spec.selector}"? {remedy}')
+            else:
+                self.report.add(place, spec.selector, limit="is required", remedy=remedy)
         else:
             near = nearest(chosen, items) if isinstance(chosen, str) else None
             remedy = f'did you mean "{near}"? {remedy}' if near else remedy

@@ -32,13 +32,16 @@ class Report:
     def __init__(self) -> None:
         self._faults: list[Fault] = []
         self._dropped = 0
+        self._unread = 0
 
     @property
     def faults(self) -> tuple[Fault, ...]:
-        if not self._dropped:
+        if not self._dropped and not self._unread:
             return tuple(self._faults)
-        limit = f"has more than {MOST_FAULTS} faults; the rest are not listed"
-        return (*self._faults, Fault(where="", field="", limit=limit))
+        more = [f"{self._dropped} more that are not listed"] if self._dropped else []
+        more += [f"{self._unread} entries of lists that were not looked at"] if self._unread else []
+        limit = f"has {MOST_FAULTS} faults, and {', and '.join(more)}"
+        return (*self._faults, Fault(where="", field="", limit=limit, remedy="mend the first ones and run again"))
 
     @property
     def full(self) -> bool:
@@ -61,6 +64,10 @@ class Report:
                 self._put(fault)
             else:
                 self._put(replace(fault, where=f"{place.where} {fault.where}"))
+
+    def leave(self, entries: int) -> None:
+        """So many entries are not looked at, because the report is full."""
+        self._unread += entries
 
     def _put(self, fault: Fault) -> None:
         if self.full:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import os
 import stat
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path, PureWindowsPath
 
 from generator.files.nearest import nearest_hint
@@ -44,7 +44,7 @@ def read_source(path: Path, label: str | None = None) -> Source:
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
         raise _refusal(label, f"is not UTF-8 text (line {line}, byte {error.start + 1} of the file)", "save it as UTF-8") from None
-    name = label if label.startswith(DEMO_PREFIX) else path.name
+    name = label if label.startswith(DEMO_PREFIX) else quoted(path.name, LONGEST_LABEL)  # a name need not even be text on every system
     return Source(label=label, name=name, path=path, sha256=hashlib.sha256(data).hexdigest(), text=text)
 
 
@@ -83,7 +83,10 @@ def named_source(kind: str, given: str, folder: Path) -> Source:
         raise _path_fault(kind, given, f"cannot be followed: {quoted(str(error))}") from None
     if not path.is_relative_to(home):
         raise _path_fault(kind, given, "leads out of the folder by a link")
-    return read_source(path, given)
+    try:
+        return read_source(path, given)
+    except BadInput as error:  # told at the key that names the file: that is where the slip may be
+        raise BadInput(replace(f, field=kind, value=f'"{quoted(given)}"', file="") for f in error.faults) from None
 
 
 def _path_slip(given: str) -> str:

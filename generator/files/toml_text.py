@@ -10,7 +10,8 @@ from parts.errors import BadInput, Fault, quoted
 from parts.units import Written
 
 DEEPEST_KEY = 32  #: parts of a dotted key; the parser's work grows with their square
-MOST_MARKS = 250_000  #: lines, keys, commas and brackets together; the parser takes some microseconds for each
+#: Lines, keys, parts of dotted keys, commas and brackets together; the parser takes some microseconds and up to a kilobyte for each.
+MOST_MARKS = 250_000
 MOST_DIGITS = 4300  #: Python's own limit for a whole number in decimal
 LONGEST_LINE = 300  #: characters of a line that a hint looks at
 
@@ -41,7 +42,7 @@ def parse(source: Source) -> dict[str, object]:
         BadInput: one fault with line and column.
     """
     text = source.text
-    if sum(map(text.count, "\n=,[{")) > MOST_MARKS:
+    if sum(map(text.count, "\n=.,[{")) > MOST_MARKS:
         limit = f"holds more than {MOST_MARKS} lines and values"
         raise BadInput(Fault(where="", field="", limit=limit, remedy="a frame or job file holds some hundreds", file=source.label))
     deep = _DEEP_KEY.search(text)

@@ -134,3 +134,10 @@ class Faulty:
     """The answer where something that was given cannot be made."""
 
     faults: tuple[Fault, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Unwritten:
+    """The answer where the file could not be written: the disk's doing, not the part's."""
+
+    reason: str

@@ -29,6 +29,7 @@ from generator.kernel.messages import (
     DistanceRequest,
     Faulty,
     Placed,
+    Unwritten,
     VersionRequest,
 )
 from parts.errors import Finding
@@ -38,6 +39,7 @@ MODULE = "generator.kernel.worker"
 LIMIT_S = 30.0  #: for one request; the largest part of a kit takes well under one second
 MEMORY_BYTES = 8 << 30  #: of address space, most of it libraries and room put aside: a kit uses under 1.5 GiB
 SOURCE = "the solid kernel's answer"
+UNWRITTEN = "solid-unwritten"  #: the finding's code where the disk refused the file: nothing is wrong with the part
 CHECK_SIZES = "check its sizes; if they are right this is a fault of the program. Its flat pattern is made all the same"
 
 Answer = TypeVar("Answer")
@@ -127,6 +129,8 @@ class Kernel:
         if isinstance(answer, Faulty):
             text = "; ".join(str(replace(f, where="") if f.where == where else f) for f in answer.faults)
             return _finding("solid-refused", where, f"no solid: {text}")
+        if isinstance(answer, Unwritten):
+            return _finding(UNWRITTEN, where, answer.reason)
         if not isinstance(answer, kind):
             return _finding("solid-refused", where, f"no solid: the kernel's process answered with {type(answer).__name__}")
         return answer
@@ -190,4 +194,4 @@ def _pair(one: Placed, two: Placed) -> str:
     return " and ".join(p.thing.name for p in (one, two))
 
 
-__all__ = ["AssemblyBody", "AssemblyItem", "BuiltAssembly", "BuiltSolid", "Colour", "Kernel", "Placed"]
+__all__ = ["UNWRITTEN", "AssemblyBody", "AssemblyItem", "BuiltAssembly", "BuiltSolid", "Colour", "Kernel", "Placed"]

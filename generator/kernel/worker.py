@@ -26,6 +26,7 @@ from generator.kernel.messages import (
     DistanceRequest,
     Faulty,
     Placed,
+    Unwritten,
     VersionRequest,
 )
 from generator.kernel.step_text import END, Instance, StepText, finished, refuse_other
@@ -38,6 +39,10 @@ from parts.solid import body_shape, is_valid, load_kernel, placement_trsf, shape
 VOLUME_TOLERANCE = 1e-9
 
 Result = TypeVar("Result")
+
+
+class _CannotWrite(Exception):
+    """A file could not be written; the text says why."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -71,6 +76,8 @@ class Worker:
             return answer(message)
         except BadInput as error:
             return Faulty(faults=error.faults)
+        except _CannotWrite as error:
+            return Unwritten(reason=str(error))
 
     def _shape(self, part: SheetPart) -> Any:
         if part not in self._built:
@@ -145,11 +152,14 @@ def _written(products: Sequence[_Product], assembly: str | None, path: Path) -> 
     writer.SetPropsMode(False)
     raw = path.with_name(f".{path.name}.raw")
     try:
-        done = writer.Transfer(document, STEPControl_StepModelType.STEPControl_AsIs)
-        done = done and writer.Write(os.fspath(raw)) == IFSelect_ReturnStatus.IFSelect_RetDone
+        if not writer.Transfer(document, STEPControl_StepModelType.STEPControl_AsIs):
+            raise Refused(f"the kernel cannot put {path.stem} into a STEP file")
+        done = writer.Write(os.fspath(raw)) == IFSelect_ReturnStatus.IFSelect_RetDone
         text = raw.read_text(encoding="ascii") if done and raw.is_file() else ""
         if not text.endswith(END):
-            raise Refused(f"the STEP file {path.name} could not be written in full: no room, or no right to write in its folder")
+            raise _CannotWrite(f"the STEP file {path.name} could not be written in full: no room, or no right to write in its folder")
+    except OSError as error:
+        raise _unwritten(path, error) from error
     finally:
         raw.unlink(missing_ok=True)
     return finished(text, file_name=path.name, names=names, colours={p.name: p.colour for p in products})
@@ -192,10 +202,14 @@ def _stored(text: str, path: Path, read_back: Callable[[Path], Result]) -> Resul
         result = read_back(beside)
         os.replace(beside, path)
     except OSError as error:
-        raise Refused(f"the STEP file {path.name} could not be written: {error.strerror or error}") from error
+        raise _unwritten(path, error) from error
     finally:
         beside.unlink(missing_ok=True)
     return result
+
+
+def _unwritten(path: Path, error: OSError) -> _CannotWrite:
+    return _CannotWrite(f"the STEP file {path.name} could not be written: {error.strerror or error}")
 
 
 # --- STEP in ---

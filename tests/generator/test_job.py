@@ -178,7 +178,8 @@ def test_missing_files(home: Path) -> None:
     assert len(faults(home / "none.toml", home / "also-none.toml")) == 2
     (home / "truck.toml").unlink()
     (fault,) = faults(home / "job.toml")
-    assert (fault.file, fault.limit) == ("truck.toml", "does not exist")
+    assert (fault.file, fault.field, fault.value) == (str(home / "job.toml"), "frame", '"truck.toml"')
+    assert fault.limit == "does not exist"
 
 
 def test_a_job_as_its_own_frame_is_faults_and_no_crash(home: Path) -> None:

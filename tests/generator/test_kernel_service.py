@@ -153,7 +153,7 @@ def test_a_collision_is_refused_in_words_and_costs_no_process(kernel: Kernel, tm
 
 
 def test_a_missing_folder_is_refused(kernel: Kernel, tmp_path: Path) -> None:
-    finding = refused(kernel.build(plate(), tmp_path / "none" / "plate.step", name="plate", colour=STEEL), "solid-refused")
+    finding = refused(kernel.build(plate(), tmp_path / "none" / "plate.step", name="plate", colour=STEEL), "solid-unwritten")
     assert "could not be written" in finding.message
 
 
@@ -265,7 +265,7 @@ def test_a_full_disk_leaves_the_old_file_and_is_refused(tmp_path: Path) -> None:
     finally:
         resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
     with kernel:
-        finding = refused(kernel.build(plate(), target, name="plate", colour=STEEL), "solid-refused")
+        finding = refused(kernel.build(plate(), target, name="plate", colour=STEEL), "solid-unwritten")
     assert "could not be written in full" in finding.message
     assert target.read_text(encoding="ascii") == "old"
     assert [p.name for p in tmp_path.iterdir()] == ["plate.step"]
