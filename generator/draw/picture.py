@@ -6,6 +6,7 @@ Lengths in mm. The root panel's v stands upright on the picture; parallel lines 
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Sequence
 from xml.sax.saxutils import escape
 
@@ -20,6 +21,7 @@ MARGIN = 44.0
 TITLE, SMALL = 15.0, 10.0  #: heights of letters
 BEND_LINE = "#8a8a8a"
 INK = "#1c1c1c"
+DRAWN = re.compile(r"[ML ](-?[0-9.]+) (-?[0-9.]+)(?=[ML\"Z])")  #: a point of a path
 AZIMUTHS_DEG = (30.0, -30.0, 60.0, -60.0, 150.0, -150.0, 120.0, -120.0)
 ELEVATIONS_DEG = (28.0, -28.0)
 
@@ -59,8 +61,7 @@ def picture_svg(part: SheetPart, title: str, *, units: str = "mm") -> str:
     top = page.high + 2 * MARGIN
     body.append(_letters(title, MARGIN / 2, top + TITLE, TITLE, 1.3))
     body.append(_letters(", ".join(words), MARGIN / 2, top + TITLE + 2 * SMALL, SMALL, 0.8))
-    wide = max(page.wide + 2 * MARGIN, MARGIN + max(text_width(title, TITLE), text_width(", ".join(words), SMALL)))
-    return _document(f"{title}: {', '.join(words)}", wide, top + TITLE + 3.5 * SMALL, body)
+    return _document(f"{title}: {', '.join(words)}", page.wide + 2 * MARGIN, top + TITLE + 3.5 * SMALL, body)
 
 
 def _best_view(part: SheetPart) -> View:
@@ -164,6 +165,11 @@ def _pair(p: Point) -> str:
 
 
 def _document(title: str, wide: float, high: float, body: Sequence[str]) -> str:
-    head = f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide:.0f} {high:.0f}" width="{wide:.0f}" height="{high:.0f}" role="img">'
-    paper = f'<rect width="{wide:.0f}" height="{high:.0f}" fill="white"/>'
+    """As wide and high as asked, and wider or higher where something drawn reaches past that: a size written beside its line, a title."""
+    drawn = [(float(x), float(y)) for line in body for x, y in DRAWN.findall(line)]
+    left, top = (math.floor(min(0.0, min(p[i] for p in drawn) - SMALL)) for i in (0, 1))
+    right, low = (math.ceil(max(most, max(p[i] for p in drawn) + SMALL)) for i, most in ((0, wide), (1, high)))
+    box = f"{left} {top} {right - left} {low - top}"
+    head = f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{box}" width="{right - left}" height="{low - top}" role="img">'
+    paper = f'<rect x="{left}" y="{top}" width="{right - left}" height="{low - top}" fill="white"/>'
     return "\n".join([head, f"<title>{escape(title)}</title>", paper, *body, "</svg>", ""])

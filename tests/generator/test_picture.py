@@ -155,13 +155,15 @@ def test_says_what_the_part_is() -> None:
 
 
 def test_the_same_part_gives_the_same_text_within_its_own_paper() -> None:
-    for part in PARTS.values():
+    long = [Panel(name="p", contour=rectangle(0.0, 0.0, size, 144.0)) for size in (1200.0, 1950.0, 4000.0)]
+    plates = [SheetPart(name=f"plate {p.contour.box[2]:g}", thickness_mm=3.0, panels=(p,)) for p in long]
+    for part in (*PARTS.values(), *plates):
         text = picture_svg(part, part.name)
         assert picture_svg(part, part.name) == text
         root = ElementTree.fromstring(text)
-        wide, high = float(root.attrib["width"]), float(root.attrib["height"])
+        left, top, wide, high = map(float, root.attrib["viewBox"].split())
         for path in root.iter("{http://www.w3.org/2000/svg}path"):
             for pair in path.attrib["d"].replace("Z", "").replace("M", "L").split("L")[1:]:
                 x, y = map(float, pair.split())
-                assert 0 < x < wide and 0 < y < high
+                assert left < x < left + wide and top < y < top + high
         assert "nan" not in text and "-0.00" not in text
