@@ -51,6 +51,19 @@ class Flat:
     def cut_length_mm(self) -> float:
         return self.contour.perimeter + sum(h.contour().perimeter for h in self.holes)
 
+    def at_its_corner(self) -> Flat:
+        """The same pattern, its box's lower left corner at (0, 0): where a tape is hooked on."""
+        x0, y0, _, _ = self.contour.box
+        t = Transform.shift(-x0, -y0)
+        return replace(
+            self,
+            contour=self.contour.moved(t),
+            holes=tuple(h.moved(t) for h in self.holes),
+            bends=tuple(replace(b, line=(t.apply(b.line[0]), t.apply(b.line[1]))) for b in self.bends),
+            marks=tuple(replace(m, strokes=tuple(tuple(t.apply(p) for p in s) for s in m.strokes)) for m in self.marks),
+            labels=tuple(replace(n, x_mm=n.x_mm - x0, y_mm=n.y_mm - y0) for n in self.labels),
+        )
+
     @property
     def pierces(self) -> int:
         return 1 + len(self.holes)

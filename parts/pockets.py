@@ -16,6 +16,10 @@ from parts.soundness import faults as unsound
 
 OFF_FACE_MM = 0.01  #: a pocket's centre lies on one of its panel's faces, but for rounding
 OFF_LEVEL = 1e-6
+BEND_THICKNESSES, EDGE_THICKNESSES = 2.0, 2.0
+BEND_SOURCE = "trade pages ask 2 t + r at least"
+EDGE_SOURCE = "TM 9-2320-289-34 p. 9-7: 2 t"
+SLACK = 1e-9
 
 
 def pocketed(pieces: Sequence[Piece]) -> tuple[Piece, ...]:
@@ -30,20 +34,51 @@ def pocketed(pieces: Sequence[Piece]) -> tuple[Piece, ...]:
     known = {piece.id: piece for piece in pieces}
     faults: list[Fault] = []
     for piece, pocket in asked:
-        host = known.get(pocket.piece)
+        host, where = known.get(pocket.piece), pocket.where or f"part {piece.id}"
         if host is None or host.quantity != 1:
             limit = "is not one piece of this job" if host is None else f"is made {host.quantity} times, and its slot would be in each"
-            faults.append(Fault(where=f"part {piece.id}", field="tabs", value=pocket.piece, limit=limit, remedy="leave its tabs out"))
+            faults.append(Fault(where=where, field=pocket.field, value=pocket.piece, limit=limit, remedy="leave its tabs out"))
             continue
         part = _slotted(host, pocket)
+        if near := _near(part, pocket):
+            faults += [replace(f, where=where, value=f"{host.id} {f.value}") for f in near]
+            continue
         if wrong := unsound(part):
             remedy = "move it, or leave its tabs out"
-            faults += [replace(f, where=f"part {piece.id}", field="tabs", value=f"{host.id} {f.field}", remedy=remedy) for f in wrong]
+            faults += [replace(f, where=where, field=pocket.field, value=f"{host.id} {f.field}", remedy=remedy) for f in wrong]
             continue
         known[host.id] = replace(host, part=part)
     if faults:
         raise BadInput(faults)
     return tuple(known[piece.id] for piece in pieces)
+
+
+def _near(part: SheetPart, pocket: Pocket) -> list[Fault]:
+    """What the new slot, the panel's last opening, comes too near to: bends, the panel's edges, its other openings."""
+    panel = next(p for p in part.panels if p.name == pocket.panel)
+    *others, slot = panel.holes
+    shape, t, field = slot.contour(), part.thickness_mm, pocket.field
+    if not panel.contour.contains(slot.centre):
+        limit = "would lie off the panel"
+        return [Fault(where="", field=field, value=f"slot of {pocket.name}", limit=limit, remedy="move it, or leave its tabs out")]
+    bent = {b.edge: b.inside_radius_mm for b in part.bends if b.parent == panel.name}
+    bent.update((0, b.inside_radius_mm) for b in part.bends if b.child == panel.name)
+    found: list[tuple[float, float, str]] = []
+    for k, segment in enumerate(panel.contour.segments):
+        gap = min(s.gap(segment) for s in shape.segments)
+        least = BEND_THICKNESSES * t + bent[k] if k in bent else EDGE_THICKNESSES * t
+        found.append((gap, least, f"a bend's tangent ({BEND_SOURCE})" if k in bent else f"its panel's edge ({EDGE_SOURCE})"))
+    for hole in others:
+        other = hole.contour()
+        within = other.contains(slot.centre) or shape.contains(hole.centre)
+        found.append((0.0 if within else other.gap(shape), EDGE_THICKNESSES * t, f"{hole.name} ({EDGE_SOURCE})"))
+    short = [(least - gap, gap, least, what) for gap, least, what in found if gap < least - SLACK]
+    if not short:
+        return []
+    by, gap, least, what = max(short)
+    limit = f"would lie {gap:.1f} mm from {what}: {least:.1f} mm is the least"
+    remedy = f"move it {math.ceil(by)} mm away from it, fewer or shorter tabs, or none"
+    return [Fault(where="", field=field, value=f"slot of {pocket.name}", limit=limit, remedy=remedy)]
 
 
 def _slotted(host: Piece, pocket: Pocket) -> SheetPart:

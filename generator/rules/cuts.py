@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from itertools import pairwise
 
 from generator.dxf_tags import is_drilled
 from generator.rules.rule import SLACK, Rule, Source, Subject
+from parts.blank import held_by, sizes
 from parts.errors import Finding
-from parts.flat import Flat
 from parts.holes import Hole
 from parts.outline import Contour
 
@@ -19,7 +18,6 @@ LASER_ASKED = 1.5  #: thicknesses that the more careful shops ask
 PLASMA_WEBS = Source(text="common practice among cutting shops, no source: plasma leaves 1.5 t between cuts", level="note")
 WEB_THICKNESSES = 1.5
 SHEETS = Source(text="[[shop.sheet]] of the job file", level="stop")
-SAGITTA_MM = 0.05
 SHOWN = 3  #: names in a message
 
 
@@ -102,48 +100,13 @@ def sheet_size(subject: Subject) -> list[Finding] | None:
         message = f"no sheet of {t:g} mm {grade} is listed"
         remedy = "add it to [[shop.sheet]]"
         return [subject.finding("sheet-missing", SHEETS, message, value=f"{t:g} mm {grade}", remedy=remedy, level="warn")]
-    sizes = list(_boxes(subject.flat))
-    for sheet in fitting:
-        long, short = sorted((sheet.length_mm, sheet.width_mm), reverse=True)
-        if any(size[0] <= long + SLACK and size[1] <= short + SLACK for size in sizes):
-            return []
-    (a, b), largest = sizes[0], max(fitting, key=lambda s: s.length_mm * s.width_mm)
+    if held_by(subject.flat.contour, fitting):
+        return []
+    (a, b), largest = next(sizes(subject.flat.contour)), max(fitting, key=lambda s: s.length_mm * s.width_mm)
     message = f"its flat pattern is {a:.0f} x {b:.0f} mm; the largest sheet for it is {largest.length_mm:g} x {largest.width_mm:g} mm"
     limit = f"within {largest.length_mm:g} x {largest.width_mm:g} mm"
     remedy = "make it in two parts that meet, or list a larger sheet"
     return [subject.finding("part-over-sheet", SHEETS, message, value=f"{a:.0f} x {b:.0f} mm", limit=limit, remedy=remedy)]
-
-
-def _boxes(flat: Flat) -> Iterator[tuple[float, float]]:
-    """(longer, shorter) side of the box round the blank: as drawn, then turned to every edge of its hull."""
-    x0, y0, x1, y1 = flat.contour.box
-    yield max(x1 - x0, y1 - y0), min(x1 - x0, y1 - y0)
-    ring = _hull(list(flat.contour.polyline(SAGITTA_MM)))
-    for (ax, ay), (bx, by) in pairwise((*ring, ring[0])):
-        size = math.hypot(bx - ax, by - ay)
-        c, s = (bx - ax) / size, (by - ay) / size
-        along = [x * c + y * s for x, y in ring]
-        across = [y * c - x * s for x, y in ring]
-        sides = max(along) - min(along), max(across) - min(across)
-        yield max(sides), min(sides)
-
-
-def _hull(points: list[tuple[float, float]]) -> list[tuple[float, float]]:
-    """The convex hull, counter-clockwise (Andrew's monotone chain)."""
-    points = sorted(set(points))
-
-    def half(run: list[tuple[float, float]]) -> list[tuple[float, float]]:
-        out: list[tuple[float, float]] = []
-        for x, y in run:
-            while len(out) > 1:
-                (ax, ay), (bx, by) = out[-2:]
-                if (bx - ax) * (y - ay) - (by - ay) * (x - ax) > 0:
-                    break
-                out.pop()
-            out.append((x, y))
-        return out[:-1]
-
-    return half(points) + half(points[::-1])
 
 
 RULES = (

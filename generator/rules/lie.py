@@ -151,8 +151,9 @@ class Lying:
 
     @cached_property
     def reinforces(self) -> bool:
-        """A reinforcement: plate along the web, within the section or on it, at least as long as the rail is deep."""
-        if not self.along_web:
+        """A reinforcement: plate along the web, within the section or on it, at least as long as the rail is deep. Not what is welded to
+        another part alone, as a ring round an opening."""
+        if not self.along_web or (self.piece.welds and not any(w.onto.startswith(self.rail.name) for w in self.piece.welds)):
             return False
         (s0, s1), (low, high) = self.s_range, self.offsets_mm
         t = self.piece.part.thickness_mm

@@ -13,9 +13,11 @@ from generator.rules.lie import Lying, lyings
 from parts.frame.frame import Frame
 from parts.frame.section import RailSide
 from parts.piece import Drilling, Piece
+from parts.sheet import Vec3
 from parts.shop import Shop
 
 SAME_MM = 0.5  #: two parts that ask for one hole
+JOINED_MM = 10.0  #: an end that near to a butt weld is the one that it joins: its root gap, and a turn of the rail
 
 @dataclass(frozen=True, kw_only=True)
 class NewHole:
@@ -85,8 +87,30 @@ class Scene:
 
     @cached_property
     def own_ends(self) -> Mapping[str, tuple[End, ...]]:
-        """The ends of every piece that reinforces a rail, by the piece's id."""
-        return {p.id: tuple(e for one in self.lyings[p.id] if one.reinforces for e in ends_of(one)) for p in self.pieces}
+        """The ends of every piece that reinforces a rail, by the piece's id; not where another piece of its plate goes on."""
+        return {
+            p.id: tuple(e for one in self.lyings[p.id] if one.reinforces for e in ends_of(one) if not self._goes_on(e)) for p in self.pieces
+        }
+
+    @cached_property
+    def _butts(self) -> Sequence[tuple[frozenset[str], tuple[Vec3, ...]]]:
+        """(ids of both pieces, the weld's line) of every butt weld between two pieces."""
+        known = {p.id for p in self.pieces}
+        return [(frozenset((p.id, w.onto)), w.points) for p in self.pieces for w in p.welds if w.kind == "butt" and w.onto in known]
+
+    def _goes_on(self, end: End) -> bool:
+        """Whether a butt weld joins it to another piece over most of its height."""
+        s0, s1 = end.s_mm
+        zs = [end.panel.place.point(u, v)[2] for u, v in end.chain]
+        for ids, line in self._butts:
+            if end.lying.piece.id not in ids:
+                continue
+            places = [end.lying.rail.szo(p) for p in line]
+            near = all(s0 - JOINED_MM <= s <= s1 + JOINED_MM for s, _, _ in places)
+            climb = max(z for _, z, _ in places) - min(z for _, z, _ in places)
+            if near and climb > (max(zs) - min(zs)) / 2:
+                return True
+        return False
 
     @cached_property
     def ends(self) -> Mapping[RailSide, tuple[End, ...]]:

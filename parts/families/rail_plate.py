@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING, ClassVar, Literal
 
 from parts import spec
 from parts.errors import BadInput, Fault
-from parts.features.choices import END_KINDS, SEATS, WAYS, EndKind, Opens, SeatKind, Way
+from parts.families.rail_plate_parts import Drains, Opening, Recess, Split, Stops, Trim, repeated
+from parts.features.choices import END_KINDS, SEATS, SPLIT_UP, WAYS, EndKind, Opens, SeatKind, SplitUp, Way
 from parts.shop import Shop
 from parts.spec import Position
 
@@ -120,6 +121,23 @@ class RailPlate:
     crossmembers: Way = spec.choice("the way round every crossmember that is not named under around", WAYS, default="split")
     around: tuple[Around, ...] = spec.tables(Around, "the way round single crossmembers")
     pick_up: tuple[PickUp, ...] = spec.tables(PickUp, "holes of the frame that the plate takes up")
+    openings: tuple[Opening, ...] = spec.tables(Opening, "access and pipe openings", key="opening")
+    recesses: tuple[Recess, ...] = spec.tables(Recess, "cut-ins from a long edge for what stays", key="recess")
+    drains: Drains | None = spec.table(Drains, "drains at the low points of each bay of a closed box", default=None)
+    trims: tuple[Trim, ...] = spec.tables(Trim, "etched lines where a piece may be cut off later", key="trim")
+    splits: tuple[Split, ...] = spec.tables(Split, "places where it is made of two pieces, butt-welded at an angle", key="split")
+    split_up: SplitUp = spec.choice(
+        "where needed: pieces larger than every listed sheet for them are split, at places that it looks for", SPLIT_UP, default="never"
+    )
+    split_angle_deg: float = spec.angle(
+        "of its joints to the rail's length; under 90 their lower ends lie further to the rear", least=30, most=150, default=45.0
+    )
+    stagger_mm: float | None = spec.length(
+        "for both sides: a given joint of the right rail lies so much further to the rear than the left's, a looked-for one at least so "
+        "far off it; else the rail's depth there",
+        least=-1500, most=1500, default=None,
+    )  # fmt: skip
+    stops: Stops | None = spec.table(Stops, "stepped: stops behind it on the flanges, for tacking", default=None)
     attach: Literal["weld", "plug", "bolt"] = spec.choice(
         "welded along its edges, by plug welds, or bolted", ("weld", "plug", "bolt"), default="weld"
     )
@@ -143,6 +161,8 @@ class RailPlate:
         except BadInput as error:
             faults += [replace(f, where=f"part {self.id}", field="grade") for f in error.faults]
         faults += bolt_faults(self.bolt, f"part {self.id}")
+        for key, entries in (("opening", self.openings), ("recess", self.recesses), ("trim", self.trims)):
+            faults += repeated(key, entries, f"part {self.id}")
         if faults:
             raise BadInput(faults)
 

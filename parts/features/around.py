@@ -205,16 +205,19 @@ def _window(draft: Draft, index: int, o: Obstacle, room: tuple[float, float, flo
         what="crossmember",
         where="both rails",
         point=(cm.x_mm, 0.0, cm.top_mm - cm.drawn.section.depth_mm / 2),
-        why=f"{draft.setting.plate.id} goes on first; it goes back in through the plate's window",
+        why=f"it goes back with {draft.setting.plate.id} threaded onto its ends, and cannot come out again once that is welded",
         how="brace the rails at their spacing first; then unbolt it, or cut its welds",
     )
     draft = replace(draft, removals=(*draft.removals, removal))
     return draft.with_holes(index, [hole]).finding(
         Finding(
             code="crossmember-out-first",
-            level="note",
+            level="warn",
             where=draft.setting.place,
-            message=f"{o.name} comes out before this plate goes on, and back in through its window: brace the rails first",
+            message=f"{o.name} comes out first and goes back with the plates of both rails threaded onto its ends through their windows; "
+            "its joints are made before the plates close the rails, and once they are welded it cannot come out again; brace the rails "
+            "first",
+            remedy='way = "split" or "notch" leaves it in its place',
             source="common practice, no source",
         )
     )

@@ -121,11 +121,18 @@ def _bolted(draft: Draft, name: str, place: Place, index: int, centre: Point, dr
 def bolt_set(size: str, grip_mm: float, use: str) -> tuple[HardwareItem, ...]:
     """A bolt with its nut and two washers."""
     name = bolt_size(size).name
+    strength, nut = strength_of(size)
     return (
-        HardwareItem(designation=f"bolt {bolt_length(grip_mm, size).designation} 8.8", quantity=1, use=use),
-        HardwareItem(designation=f"nut {name} class 8", quantity=1, use=use),
+        HardwareItem(designation=f"bolt {bolt_length(grip_mm, size).designation} {strength}", quantity=1, use=use),
+        HardwareItem(designation=f"nut {name} {nut}", quantity=1, use=use),
         HardwareItem(designation=f"washer {name}", quantity=2, use=use),
     )
+
+
+def strength_of(size: str) -> tuple[str, str]:
+    """(strength of a bolt that is bought, of its nut): class 8.8 of ISO 898-1 with class 8 of ISO 898-2; of an inch bolt grade 5 of SAE
+    J429, the nearest to it, with grade 5 of SAE J995, coarse thread as is usual in the trade. All from memory."""
+    return ("8.8", "class 8") if bolt_size(size).metric else ("UNC grade 5", "UNC grade 5")
 
 
 def nearest_station(draft: Draft, tape_mm: float) -> tuple[str, float]:

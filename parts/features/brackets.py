@@ -22,10 +22,10 @@ def brackets(draft: Draft) -> Draft:
     setting = draft.setting
     for patch in setting.frame.placed_brackets:
         own = patch.drawn
-        if patch.side != setting.rail.side or not isinstance(own, Bracket):
+        if patch.side != setting.rail.side or not isinstance(own, Bracket) or patch.name in draft.cleared:
             continue
-        meets, closed_in = _meets(draft, patch, own), _closed_in(draft, patch, own)
-        if not meets and not (closed_in and own.fate == "cut off"):
+        in_way, closed_in = meets(draft, patch, own), _closed_in(draft, patch, own)
+        if not in_way and not (closed_in and own.fate == "cut off"):
             continue
         if own.fate == "cut off":
             removal = Removal(
@@ -33,7 +33,7 @@ def brackets(draft: Draft) -> Draft:
                 what="bracket",
                 where=f"{setting.rail.name} {own.face}{' inside' if own.inner_face else ''}",
                 point=patch.place.point,
-                why=f"{setting.plate.id} goes there" if meets else f"{setting.plate.id} closes it in",
+                why=f"{setting.plate.id} goes there" if in_way else f"{setting.plate.id} closes it in",
                 how=HOW[own.held_by],
             )
             draft = replace(draft, removals=(*draft.removals, removal))
@@ -54,7 +54,7 @@ def brackets(draft: Draft) -> Draft:
     return draft
 
 
-def _meets(draft: Draft, patch: PlacedPatch, own: Bracket) -> bool:
+def meets(draft: Draft, patch: PlacedPatch, own: Bracket) -> bool:
     """Whether the box of the bracket and the plate share room: along, in height, and across the section."""
     setting = draft.setting
     s0, s1 = patch.s_range

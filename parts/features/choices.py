@@ -7,9 +7,16 @@ from typing import Literal
 SeatKind = Literal["toes", "flush", "stepped", "outside", "inside"]
 SEATS: tuple[SeatKind, ...] = ("toes", "flush", "stepped", "outside", "inside")
 
-EndKind = Literal["square", "angled", "fish-mouth", "upright"]  #: upright: where a crossmember ends the plate; not to be asked for
+#: upright: where a crossmember ends the plate; joint: where the next piece of it goes on. Not to be asked for.
+EndKind = Literal["square", "angled", "fish-mouth", "upright", "joint"]
 END_KINDS: tuple[EndKind, ...] = ("square", "angled", "fish-mouth")
+
+SplitUp = Literal["never", "where needed"]
+SPLIT_UP: tuple[SplitUp, ...] = ("never", "where needed")
 
 Way = Literal["split", "notch", "window"]
 WAYS: tuple[Way, ...] = ("split", "notch", "window")
 Opens = Literal["lower", "upper", "nearest"]
+
+OpeningShape = Literal["round", "rectangle", "long-round"]
+OPENING_SHAPES: tuple[OpeningShape, ...] = ("round", "rectangle", "long-round")

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 def covered(draft: Draft) -> Draft:
     """Findings only; nothing about the plate changes."""
     setting = draft.setting
-    draft = _numbers(draft)
+    draft = _mounts(_numbers(draft))
     for finding in steel_findings(setting.frame, setting.place, setting.plate.attach):
         draft = draft.finding(finding)
     return draft
@@ -33,11 +33,47 @@ def _numbers(draft: Draft) -> Draft:
             continue
         z0, z1 = patch.across_range
         low, high = setting.lower().y_at((s0 + s1) / 2), setting.upper().y_at((s0 + s1) / 2)
-        if z1 < low or z0 > high:
+        if z1 < low or z0 > high or _in_sight(draft, patch):
             continue
         remedy = "end the plate before it, or seat it on another face"
         draft = draft.finding(number_finding(setting.place, f"the plate would cover {patch.name}", patch, setting.rail.name, remedy))
     return draft
+
+
+def _mounts(draft: Draft) -> Draft:
+    """Body mounts that stand off the rail to the plate's seen side, along its length: the plate lies where they are fastened."""
+    setting = draft.setting
+    for mount in setting.frame.placed_mounts:
+        half = mount.drawn.length_mm / 2
+        if mount.side != setting.rail.side or mount.s_mm + half <= draft.s0_mm or mount.s_mm - half >= draft.s1_mm:
+            continue
+        over_rail = 0.0 <= mount.offset_mm <= setting.rail.section.flange_mm  # it stands on the flange: the plate passes under it
+        if over_rail or (mount.offset_mm - setting.seat.offset_mm) * setting.seat.away <= 0:
+            continue
+        draft = draft.finding(
+            Finding(
+                code="covers-body-mount",
+                level="warn",
+                where=setting.place,
+                message=f"the plate lies where body mount {mount.name} stands off the rail: the mount comes off first",
+                value=f"s {mount.s_mm - half:.0f} to {mount.s_mm + half:.0f} mm on {setting.rail.name}",
+                limit="the body keeps its mount, at its place and height",
+                remedy=f'carry it through to the same point: a part with family = "mount_pad", on = "{setting.plate.id}", '
+                f'carries = "{mount.name}"; or end the plate before it',
+                source="geometry of the frame file",
+            )
+        )
+    return draft
+
+
+def _in_sight(draft: Draft, patch: PlacedPatch) -> bool:
+    """Whether an opening of the plate leaves all of a patch of the web free."""
+    places = [draft.at(*corner) for corner in patch.corners]
+    if None in places or len({p[0] for p in places if p is not None}) != 1:
+        return False
+    corners = [p for p in places if p is not None]
+    shapes = (h.contour() for h in draft.panels[corners[0][0]].holes)
+    return any(all(shape.contains(point) for _, point in corners) for shape in shapes)
 
 
 def number_finding(place: str, what: str, patch: PlacedPatch, rail: str, remedy: str) -> Finding:

@@ -16,11 +16,14 @@ from parts.holes import Hole
 from parts.material import least_inside_radius_mm
 from parts.outline import Contour, Path, Point
 from parts.piece import BoltLine, Drilling, HardwareItem, Removal, WeldJoint
-from parts.sheet import Mark, Vec3
+from parts.sheet import Label, Mark, Vec3
 from parts.shop import Shop
 
 if TYPE_CHECKING:
     from parts.families.rail_plate import RailPlate
+    from parts.features.rings import LaidRing
+    from parts.features.split_line import SplitLine
+    from parts.features.stops import LaidStop
     from parts.frame.frame import Frame
 
 
@@ -37,6 +40,7 @@ class Setting:
     rail: Rail
     seat: Seat
     face: UprightFace
+    opposite_x_mm: tuple[float, ...] = ()  #: where the joints of the other rail's plate are laid off on its upper corner
 
     @property
     def where(self) -> str:
@@ -109,6 +113,8 @@ class DraftPanel:
     contour: Contour
     holes: tuple[Hole, ...] = ()
     marks: tuple[Mark, ...] = ()
+    labels: tuple[Label, ...] = ()  #: as they are read with u to the right; turned round where the plate is seen from its other side
+    covers: tuple[tuple[str, Contour], ...] = ()  #: (name, outline) of what is laid on its seen face: nothing else comes under it
 
     def off_bends(self, u: float) -> float:
         """From u to the nearest bend tangent; large where the panel has none."""
@@ -135,6 +141,12 @@ class Draft:
     removals: tuple[Removal, ...] = ()
     hardware: tuple[HardwareItem, ...] = ()
     picked: frozenset[str] = frozenset()  #: holes of the frame that the plate already takes up
+    made: frozenset[str] = frozenset()  #: "opening NAME", "recess NAME", "trim NAME": what was asked for by a place and is on this piece
+    cleared: frozenset[str] = frozenset()  #: brackets that a recess makes room for
+    rings: tuple[LaidRing, ...] = ()  #: round openings, on its seen face
+    stops: tuple[LaidStop, ...] = ()  #: behind it, on the flanges
+    split_at: tuple[SplitLine | None, SplitLine | None] = (None, None)  #: (front, rear): where another piece of the plate goes on
+    run_s_mm: tuple[float, float] | None = None  #: from the first of those pieces to the last; None: it is the only one
     bend_conflicts: int = 0  #: holes, cuts and ends that a bend is in the way of: another chain of facets may have none
 
     def panel_at(self, s: float) -> int | None:
@@ -147,9 +159,21 @@ class Draft:
         return None
 
     def at(self, s: float, z: float) -> tuple[int, Point] | None:
-        """(panel, (u, z)) of a point of the unrolled web, along the web's normal; None past the plate's ends."""
+        """(panel, (u, z)) of a point of the unrolled web, along the web's normal; None past the plate's ends, or past a joint of it."""
         index = self.panel_at(s)
-        return None if index is None else (index, (self.panels[index].facet.u_at(s), z))
+        if index is None:
+            return None
+        (front, rear), point = self.split_at, (self.panels[index].facet.u_at(s), z)
+        if front is not None and index == 0 and front.past_mm(point) < 0:
+            return None
+        if rear is not None and index == len(self.panels) - 1 and rear.past_mm(point) >= 0:
+            return None
+        return index, point
+
+    @property
+    def whole_s_mm(self) -> tuple[float, float]:
+        """The stretch that it covers together with the pieces that it is joined to."""
+        return self.run_s_mm if self.run_s_mm is not None else (self.s0_mm, self.s1_mm)
 
     def with_panel(self, index: int, panel: DraftPanel) -> Draft:
         return replace(self, panels=(*self.panels[:index], panel, *self.panels[index + 1 :]))
@@ -182,4 +206,5 @@ class Draft:
             if near - hole.reach_mm < min(gaps):
                 shape = hole.contour()
                 gaps.append(-1.0 if shape.contains(centre) else shape.distance(centre))
+        gaps += [-1.0 if shape.contains(centre) else shape.distance(centre) for _, shape in panel.covers]
         return min(gaps)

@@ -6,11 +6,12 @@ import math
 from dataclasses import replace
 
 from parts.features.draft import Draft, DraftPanel, Setting
-from parts.features.marks import label
+from parts.features.marks import label, turned_round
 from parts.flat import as_child
 from parts.frame.faces import Facet
+from parts.holes import Hole
 from parts.outline import Contour, Transform
-from parts.sheet import Bend, Panel, Placement, SheetPart
+from parts.sheet import Bend, Label, Panel, Placement, SheetPart
 
 
 def fold(draft: Draft, part_id: str) -> tuple[SheetPart, Placement]:
@@ -47,14 +48,24 @@ def fold(draft: Draft, part_id: str) -> tuple[SheetPart, Placement]:
     return part, _placed(setting, draft.panels[0].facet, flip, x0, y0)
 
 
-def loose(setting: Setting, facet: Facet, contour: Contour, part_id: str, short: str) -> tuple[SheetPart, Placement]:
-    """A flat piece that lies in the plane of one facet; `short` is etched where its id has no room."""
-    flip = setting.face.normal_sign > 0
-    panel = Panel(name="plate", contour=contour.moved(Transform.mirror_x()) if flip else contour)
-    panel = label(panel, (part_id, short), 1.0 if flip else -1.0)
+def loose(
+    setting: Setting, facet: Facet, contour: Contour, part_id: str, short: str, *, holes: tuple[Hole, ...] = (),
+    labels: tuple[Label, ...] = (), thickness_mm: float | None = None, out_mm: float = 0.0,
+) -> tuple[SheetPart, Placement]:  # fmt: skip
+    """A flat piece that lies in the plane of one facet, or `out_mm` in front of it; `short` is etched where its id has no room.
+
+    As thick as the plate unless `thickness_mm` says otherwise; contour, holes and `labels` (in place of its id) in the facet's (u, z).
+    """
+    flip, t = setting.face.normal_sign > 0, Transform.mirror_x()
+    panel = Panel(name="plate", contour=contour.moved(t) if flip else contour, holes=tuple(h.moved(t) if flip else h for h in holes))
+    if labels:
+        panel = replace(panel, labels=tuple(turned_round(one) for one in labels) if flip else labels)
+    else:
+        panel = label(panel, (part_id, short), 1.0 if flip else -1.0)
     x0, y0, _, _ = panel.contour.box
-    part = SheetPart(name=part_id, thickness_mm=setting.plate.thickness_mm, panels=(_shifted(panel, Transform.shift(-x0, -y0)),))
-    return part, _placed(setting, facet, flip, x0, y0)
+    thickness = setting.plate.thickness_mm if thickness_mm is None else thickness_mm
+    part = SheetPart(name=part_id, thickness_mm=thickness, panels=(_shifted(panel, Transform.shift(-x0, -y0)),))
+    return part, _placed(setting, facet, flip, x0, y0, out_mm)
 
 
 def _seen(panel: DraftPanel, index: int, flip: bool) -> Panel:
@@ -64,6 +75,7 @@ def _seen(panel: DraftPanel, index: int, flip: bool) -> Panel:
         contour=panel.contour.moved(t) if flip else panel.contour,
         holes=tuple(h.moved(t) for h in panel.holes),
         marks=tuple(replace(m, strokes=tuple(tuple(t.apply(p) for p in s) for s in m.strokes)) for m in panel.marks),
+        labels=tuple(turned_round(one) for one in panel.labels) if flip else panel.labels,
     )
 
 
@@ -84,7 +96,7 @@ def _shifted(panel: Panel, t: Transform) -> Panel:
     )
 
 
-def _placed(setting: Setting, facet: Facet, flip: bool, x0: float, y0: float) -> Placement:
+def _placed(setting: Setting, facet: Facet, flip: bool, x0: float, y0: float, out_mm: float = 0.0) -> Placement:
     c, d, _ = facet.direction
     u = -x0 if flip else x0
-    return Placement(origin=setting.vehicle(facet, u, y0), u=(0.0 - c, 0.0 - d, 0.0) if flip else (c, d, 0.0), v=(0.0, 0.0, 1.0))
+    return Placement(origin=setting.vehicle(facet, u, y0, out_mm), u=(0.0 - c, 0.0 - d, 0.0) if flip else (c, d, 0.0), v=(0.0, 0.0, 1.0))

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 
 from parts.features.draft import Draft, DraftPanel
-from parts.outline import Box, Contour, Point, Segment, rectangle
+from parts.outline import Box, Contour, Point, Segment, Transform, rectangle
 from parts.sheet import Label, Mark, Panel
 
 TICK_MM = 8.0
@@ -15,6 +16,7 @@ OFF_EDGE_MM = 0.5
 OFF_HOLE_MM = 1.0
 LABEL_HEIGHTS_MM = (8.0, 6.0, 4.5, 3.5)
 ROUND_LABEL_MM = 2.0  #: of clear plate round what is etched
+BELOW = 0.2  #: of the height, what letters with tails reach below their line
 CHARACTER_WIDTHS = 0.9  #: of the height, what one etched character takes up at the most, gap included
 
 
@@ -34,14 +36,14 @@ def marks(draft: Draft) -> Draft:
         low, high = setting.lower().y_at(s), setting.upper().y_at(s)
         size = min(TICK_MM, (high - low) / 4)
         ends = ((u, low + OFF_EDGE_MM), (u, low + size)), ((u, high - OFF_EDGE_MM), (u, high - size))
-        strokes = tuple(stroke for stroke in ends if _clear(panel, *stroke))
+        strokes = tuple(stroke for stroke in ends if clear(panel, *stroke))
         if strokes:
             mark = Mark(name=f"station {name}", strokes=strokes)
             draft = draft.with_panel(index, replace(panel, marks=(*panel.marks, mark)))
     return draft
 
 
-def _clear(panel: DraftPanel, a: Point, b: Point) -> bool:
+def clear(panel: DraftPanel, a: Point, b: Point) -> bool:
     """Whether a stroke lies on the plate and over no opening."""
     stroke = Segment(a, b)
     if not (panel.contour.contains(a) and panel.contour.contains(b)):
@@ -59,7 +61,7 @@ def label(panel: Panel, texts: Sequence[str], front: float) -> Panel:
     """
     for text in texts:
         for height in LABEL_HEIGHTS_MM:
-            width = max(len(text), 4) * height * CHARACTER_WIDTHS
+            width = width_of(text, height)
             for arrow in (True, False):
                 place = _room(panel, width, (2.6 if arrow else 1.4) * height)
                 if place is None:
@@ -89,6 +91,7 @@ def _room(panel: Panel, width: float, tall: float) -> Point | None:
     shapes: list[Contour] = [h.contour() for h in panel.holes]
     lines = [*panel.contour.segments, *(s for shape in shapes for s in shape.segments)]
     lines += [Segment(a, b) for m in panel.marks for s in m.strokes for a, b in pairwise(s)]
+    lines += [s for one in panel.labels for s in ring_of(one).segments]
     boxed = [(s, s.box) for s in lines]
     for i, j in sorted(steps, key=lambda s: (abs(s[0]) + 2 * abs(s[1]), s)):
         x, y = middle[0] + i * (x1 - x0) / 26, middle[1] + j * (y1 - y0) / 12
@@ -98,6 +101,25 @@ def _room(panel: Panel, width: float, tall: float) -> Point | None:
         if not any(_near(s, b, (x, y, x + width, y + tall)) for s, b in boxed):
             return x, y
     return None
+
+
+def width_of(text: str, height_mm: float) -> float:
+    """The most that a text takes up along its line."""
+    return max(len(text), 4) * height_mm * CHARACTER_WIDTHS
+
+
+def turned_round(one: Label) -> Label:
+    """A label where its panel is mirrored in x to be seen from the other side: over the same box, still read from left to right."""
+    turn, width = math.radians(one.angle_deg), width_of(one.text, one.height_mm)
+    x, y = one.x_mm + width * math.cos(turn), one.y_mm + width * math.sin(turn)
+    return replace(one, x_mm=-x, y_mm=y, angle_deg=0.0 - one.angle_deg)
+
+
+def ring_of(one: Label) -> Contour:
+    """The box that a label takes up."""
+    height = one.height_mm
+    turned = Transform.rotation(math.radians(one.angle_deg)).then(Transform.shift(one.x_mm, one.y_mm))
+    return rectangle(0.0, -height * BELOW, width_of(one.text, height), height * (1 + BELOW)).moved(turned)
 
 
 def _near(line: Segment, its: Box, box: Box) -> bool:

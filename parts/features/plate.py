@@ -7,12 +7,14 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from parts.errors import BadInput, Fault
+from parts.errors import BadInput, Fault, Finding
 from parts.features.around import Filler, Obstacle, around, obstacles, runs, unmet
 from parts.features.bolts import bolts
 from parts.features.brackets import brackets
+from parts.features.butts import butt_joint, numbered
 from parts.features.covered import covered
 from parts.features.draft import Draft, Setting
+from parts.features.drains import drains
 from parts.features.ends import reach_mm
 from parts.features.fillers import filler_piece
 from parts.features.fold import fold
@@ -22,14 +24,21 @@ from parts.features.lay import Run, lay
 from parts.features.legs import fillet_of, legs
 from parts.features.marks import marks
 from parts.features.measures import measures
+from parts.features.openings import openings, uncrossed
 from parts.features.pickups import missed, pickups
 from parts.features.plugs import plugs
+from parts.features.recesses import recesses
+from parts.features.rings import ring_piece
 from parts.features.seat import seat_of
+from parts.features.splits import foot_x_mm, splits, unsplit
+from parts.features.spot import unmade
+from parts.features.stops import stop_piece, stops
 from parts.features.stubs import stubs
+from parts.features.trims import trims
 from parts.frame.faces import Facet, UprightFace
 from parts.frame.frame import Frame
 from parts.frame.section import RailSide
-from parts.piece import Piece
+from parts.piece import Piece, Removal
 from parts.shop import Shop
 from parts.soundness import faults as unsound
 
@@ -37,7 +46,7 @@ if TYPE_CHECKING:
     from parts.families.rail_plate import RailPlate
 
 FEATURES: tuple[Callable[[Draft], Draft], ...] = (
-    pickups, heads, brackets, bolts, plugs, marks, legs, joints, covered, measures
+    recesses, pickups, openings, heads, brackets, bolts, plugs, drains, stops, marks, trims, legs, joints, covered, measures
 )  # fmt: skip
 
 
@@ -49,9 +58,11 @@ def build(plate: RailPlate, frame: Frame, shop: Shop) -> tuple[Piece, ...]:
     """
     found: list[Fault] = []
     pieces: list[Piece] = []
+    joints_x: tuple[float, ...] = ()
     for side in plate.sides:
         try:
-            pieces += _build_side(plate, frame, shop, side)
+            own, joints_x = _build_side(plate, frame, shop, side, joints_x)
+            pieces += own
         except BadInput as error:
             found += [f for f in error.faults if f not in found]
     if found:
@@ -110,20 +121,50 @@ def _setting(plate: RailPlate, frame: Frame, shop: Shop, side: RailSide) -> Sett
     return Setting(plate=plate, frame=frame, shop=shop, rail=rail, seat=seat, face=face)
 
 
-def _build_side(plate: RailPlate, frame: Frame, shop: Shop, side: RailSide) -> list[Piece]:
-    setting = _setting(plate, frame, shop, side)
+def _build_side(
+    plate: RailPlate, frame: Frame, shop: Shop, side: RailSide, opposite_x_mm: tuple[float, ...]
+) -> tuple[list[Piece], tuple[float, ...]]:
+    """One rail's pieces, and the x from which their joints are laid off; `opposite_x_mm`: those of the rail that was built before."""
+    setting = replace(_setting(plate, frame, shop, side), opposite_x_mm=opposite_x_mm)
     best = _best(setting)
-    drafts = [draft for draft, _ in best]
+    drafts = numbered([draft for draft, _ in best])
     faults = list(dict.fromkeys(f for d in drafts for f in d.faults))
     faults += [_not_on(setting, name) for name in missed(drafts)]
+    faults += [*unmade(drafts), *unsplit(setting, drafts)]
     pieces: list[Piece] = []
-    for number, (draft, fillers) in enumerate(best, start=1):
+    for number, (draft, (_, fillers)) in enumerate(zip(drafts, best, strict=True), start=1):
         if not draft.faults:
             pieces += _pieces(draft, fillers, number if len(best) > 1 else None)
-    faults += [f for p in pieces for f in unsound(p.part)]
+    if pieces:
+        pieces[0] = replace(pieces[0], findings=(*pieces[0].findings, *uncrossed(drafts)))
+        pieces += stop_piece(drafts, f"{plate.id}-{side}-stop")
+    faults += [_of_plate(setting, f) for p in pieces for f in unsound(p.part)]
     if faults:
         raise BadInput(faults)
-    return pieces
+    return _told_once(pieces), tuple(foot_x_mm(setting, d.split_at[1]) for d in drafts if d.split_at[1] is not None)
+
+
+def _told_once(pieces: list[Piece]) -> list[Piece]:
+    """What holds for the whole plate, or comes off for two of its pieces, is told of the first of them alone."""
+    findings: set[Finding] = set()
+    removals: set[Removal] = set()
+    out: list[Piece] = []
+    for piece in pieces:
+        new_findings = tuple(f for f in piece.findings if f not in findings)
+        new_removals = tuple(r for r in piece.removals if r not in removals)
+        findings |= set(new_findings)
+        removals |= set(new_removals)
+        out.append(replace(piece, findings=new_findings, removals=new_removals))
+    return out
+
+
+def _of_plate(setting: Setting, fault: Fault) -> Fault:
+    """What keeps a piece from being sound, as the part's: a hole that it takes up is the frame's own, and the plate is what moves."""
+    name = fault.field.removeprefix("hole ")
+    if name not in {p.hole for p in setting.plate.pick_up}:
+        return fault
+    remedy = f"end the plate further past it, with a square end, or leave it out of pick_up: the hole is {setting.rail.name}'s own"
+    return replace(fault, where=setting.where, field="pick_up.hole", value=name, remedy=remedy)
 
 
 def _best(setting: Setting) -> list[tuple[Draft, tuple[Filler, ...]]]:
@@ -134,7 +175,7 @@ def _best(setting: Setting) -> list[tuple[Draft, tuple[Filler, ...]]]:
     """
     face = setting.face
     best: list[tuple[Draft, tuple[Filler, ...]]] = []
-    least, failed = math.inf, None
+    least, failed = (math.inf, math.inf), None
     for chain in face.chains(setting.shop.weld_gap_mm):
         try:
             drafts = _drafts(setting, chain, face.s0_mm, face.s1_mm)
@@ -142,8 +183,9 @@ def _best(setting: Setting) -> list[tuple[Draft, tuple[Filler, ...]]]:
             failed = failed or error
             continue
         conflicts = sum(d.bend_conflicts for d, _ in drafts)
-        if conflicts < least:
-            best, least = drafts, conflicts
+        refused = sum(len(d.faults) for d, _ in drafts)  # a cut beside a bend counts as a conflict, one over it is refused besides
+        if (refused, conflicts) < least:
+            best, least = drafts, (refused, conflicts)
         if conflicts == 0:
             break
     if not best:
@@ -164,7 +206,7 @@ def _not_on(setting: Setting, name: str) -> Fault:
 
 def _drafts(setting: Setting, chain: tuple[Facet, ...], s0: float, s1: float) -> list[tuple[Draft, tuple[Filler, ...]]]:
     found, faults = obstacles(setting, chain, s0, s1)
-    out = [_draft(setting, chain, run, found) for run in runs(setting, found, s0, s1)]
+    out = [piece for run in runs(setting, found, s0, s1) for piece in _draft(setting, chain, run, found)]
     if not out:
         limit = "nothing is left of the plate between its crossmembers"
         raise BadInput([*faults, Fault(where=setting.where, field="start, end", limit=limit, remedy="move its ends past one of them")])
@@ -175,13 +217,16 @@ def _drafts(setting: Setting, chain: tuple[Facet, ...], s0: float, s1: float) ->
     return out
 
 
-def _draft(setting: Setting, chain: tuple[Facet, ...], run: Run, found: list[Obstacle]) -> tuple[Draft, tuple[Filler, ...]]:
-    draft = lay(setting, chain, run)
-    draft, fillers = around(draft, found)
-    draft = stubs(draft)
-    for feature in FEATURES:
-        draft = feature(draft)
-    return draft, fillers
+def _draft(setting: Setting, chain: tuple[Facet, ...], run: Run, found: list[Obstacle]) -> list[tuple[Draft, tuple[Filler, ...]]]:
+    """One stretch between crossmembers: in one piece, or in those that its joints part it in."""
+    laid, fillers = around(lay(setting, chain, run), found)
+    out: list[tuple[Draft, tuple[Filler, ...]]] = []
+    for piece, own in splits(stubs(laid), fillers):
+        draft = piece
+        for feature in FEATURES:
+            draft = feature(draft)
+        out.append((draft, own))
+    return out
 
 
 def _pieces(draft: Draft, fillers: tuple[Filler, ...], number: int | None) -> list[Piece]:
@@ -190,13 +235,15 @@ def _pieces(draft: Draft, fillers: tuple[Filler, ...], number: int | None) -> li
     stem = f"{plate.id}-{setting.rail.side}"
     name = stem if number is None else f"{stem}-{number}"
     part, placement = fold(draft, name)
+    joint = butt_joint(draft, f"{stem}-{number + 1}") if number is not None else ()
     pieces = [
         Piece(
             id=name, family=plate.FAMILY, side=setting.rail.side, part=part, grade=plate.grade, placements=(placement,),
-            bolts=draft.bolts, welds=draft.welds, drilling=draft.drilling, removals=draft.removals, hardware=draft.hardware,
+            bolts=draft.bolts, welds=(*draft.welds, *joint), drilling=draft.drilling, removals=draft.removals, hardware=draft.hardware,
             findings=draft.findings, notes=draft.notes,
         )
     ]  # fmt: skip
-    if not any(panel.labels for panel in part.panels):
+    if not any(one.text == name for panel in part.panels for one in panel.labels):
         pieces[0] = replace(pieces[0], notes=(*draft.notes, "no room to etch its id: mark it by hand before it leaves the sheet"))
+    pieces += [ring_piece(draft, ring, f"{stem}-ring-{ring.name}", onto=name) for ring in draft.rings]
     return pieces + [filler_piece(draft, filler, f"{stem}-filler-{filler.name}", onto=name) for filler in fillers]

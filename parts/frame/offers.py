@@ -50,3 +50,5 @@ class Pocket:
     along: Vec3  #: unit: the way of the slot's length
     length_mm: float
     width_mm: float
+    where: str = ""  #: what a fault about it is named by: the part that asks for it; "": the piece
+    field: str = "tabs"  #: and that part's field

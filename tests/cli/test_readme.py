@@ -68,3 +68,9 @@ def test_the_python_it_shows_runs(tmp_path: Path) -> None:
     done = python(block, folder=tmp_path, changes={"PYTHONWARNINGS": "default"})
     assert done.returncode == 0, done.stderr
     assert re.fullmatch(r"plate\S* [1-9]\d+ mm3\n", done.stdout)
+
+
+def test_every_built_in_job_and_frame_is_named() -> None:
+    folder = ROOT / "generator" / "demo"
+    built_in = {p.stem.split("-", 1)[1] for kind in ("job", "frame") for p in folder.glob(f"{kind}-*.toml")}
+    assert set(re.findall(r"`demo:([a-z-]+)`", README)) == built_in

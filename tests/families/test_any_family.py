@@ -61,7 +61,9 @@ def before(job: str, frame: str, part: str) -> tuple[Family, Frame]:
 
 def _needed(known: dict[str, Family], part: Family) -> list[Family]:
     out: list[Family] = []
-    for name in part.needs:
+    for name in (n for n in part.needs if n in known):  # a hanger may stand on what the frame has
+        if name not in known:
+            continue  # a name of the frame, where a family takes either
         for one in (*_needed(known, known[name]), known[name]):
             if one not in out:
                 out.append(one)

@@ -180,7 +180,7 @@ def notes(site: Site, outline: Outline, both: str) -> list[str]:
             out.append(f"the gussets are notched round the {flange} flange, {bracket.clearance_mm:g} mm clear of it")
     if bracket.attach == "weld":
         bent = "the seat's bend and the gussets'" if outline.gussets is not None else "the seat's bend"
-        out.append(f"welded round to {site.onto}: leg {site.leg_mm:g} mm; along {bent} the weld fills the groove beside the radius")
+        out.append(f"welded round to {site.onto}: leg {site.leg_mm:.3g} mm; along {bent} the weld fills the groove beside the radius")
     lengths = outline.height_mm
     below = [site.low(site.s(p)) - site.z(q) for p, q in (outline.free[0], outline.free[-1])]
     if site.hangs and max(below) > PAST_MM and bracket.height_mm is not None:

@@ -1,0 +1,72 @@
+"""What is etched on a bar's seen face: which end is which, its id and spacing, and the vehicle's centreline."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from parts.features.bar.drawn import MIDDLE, Drawn
+from parts.features.bar.holes import centre_u
+from parts.features.marks import CHARACTER_WIDTHS, LABEL_HEIGHTS_MM, OFF_EDGE_MM, TICK_MM
+from parts.features.vectors import inside
+from parts.hardware import spanner_room
+from parts.sheet import Label, Mark
+
+BETWEEN_MM = 4.0  #: round every word, and between the middle one and the centre's tick
+
+
+def etched(drawn: Drawn) -> Drawn:
+    panel = drawn.panel(MIDDLE)
+    half = drawn.half_mm
+    size = min(TICK_MM, half / 2)
+    strokes = []
+    for way in (-1.0, 1.0):
+        a, b = (centre_u(drawn, way * v) for v in (half - OFF_EDGE_MM, half - size))
+        if a is not None and b is not None:
+            strokes.append(((a, way * (half - OFF_EDGE_MM)), (b, way * (half - size))))
+    marks = (Mark(name="vehicle's centreline", strokes=tuple(strokes)),) if strokes else ()
+    return drawn.with_panel(replace(panel, marks=(*panel.marks, *marks), labels=(*panel.labels, *_labels(drawn))))
+
+
+def _labels(drawn: Drawn) -> tuple[Label, ...]:
+    """LEFT and RIGHT clear of the bolts' heads; id and spacing in the middle of either half. The largest letters that fit."""
+    low, high = _free(drawn)
+    middle = (low + high) / 2
+    off = drawn.bar.centre_hole_mm / 2 + BETWEEN_MM
+    for height in LABEL_HEIGHTS_MM:
+        if 2 * drawn.half_mm < height + 2 * BETWEEN_MM:
+            continue
+        first = [("LEFT", low), (drawn.bar.id, None)]
+        last = [(f"{drawn.lie.spacing_mm:.1f} mm", None), ("RIGHT", high)]
+        left, right = _row(first, low, middle - off, height), _row(last, middle + off, high, height)
+        if left and right:
+            return (*left, *right)
+        left, right = _row(first[:1], low, middle - off, height), _row(last[1:], middle + off, high, height)
+        if left and right and height == LABEL_HEIGHTS_MM[-1]:
+            return (*left, *right)
+    return ()
+
+
+def _row(words: list[tuple[str, float | None]], low: float, high: float, height: float) -> tuple[Label, ...]:
+    """Side by side from `low` to `high`: evenly spread; none where they do not fit."""
+    widths = [len(word) * height * CHARACTER_WIDTHS for word, _ in words]
+    spare = high - low - sum(widths)
+    if spare < BETWEEN_MM * len(words):
+        return ()
+    out, at = [], low if words[0][1] is not None else low + spare / 2
+    for (word, _), width in zip(words, widths, strict=True):
+        out.append(Label(text=word, x_mm=at, y_mm=-height / 2, height_mm=height))
+        at += width + spare / 2
+    return tuple(out)
+
+
+def _free(drawn: Drawn) -> tuple[float, float]:
+    """(lowest, highest) u of the middle panel between the bolts' heads, or between its bends."""
+    ends = []
+    for which, end in enumerate(drawn.lie.ends):
+        if end.bend_deg:
+            ends.append(BETWEEN_MM if which == 0 else drawn.length_mm - BETWEEN_MM)
+            continue
+        us = [inside(drawn.place, p)[0] for p in end.seat.points]
+        room = spanner_room(end.bolt).centre_to_wall_mm + BETWEEN_MM
+        ends.append(max(us) + room if which == 0 else min(us) - room)
+    return ends[0], ends[1]

@@ -1,0 +1,280 @@
+"""Stops behind a stepped-in plate: flat pieces that stand on the flanges' insides and hold it at its step while it is tacked."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Literal
+
+from parts.errors import Finding
+from parts.families.rail_plate_parts import STOPS_APART_MM
+from parts.features.draft import Draft, DraftPanel
+from parts.features.joints import is_seated
+from parts.features.marks import LABEL_HEIGHTS_MM, ROUND_LABEL_MM, width_of
+from parts.features.seat import LEAST_LANDING_MM
+from parts.features.spot import laid_off
+from parts.frame.faces import Facet
+from parts.frame.features import Bracket
+from parts.frame.section import Face
+from parts.outline import Contour, Path, Point, Segment, rectangle
+from parts.piece import Piece, WeldJoint
+from parts.sheet import Label, Panel, Placement, SheetPart, Vec3
+from parts.welds import fillet_leg_mm
+
+if TYPE_CHECKING:
+    from parts.families.rail_plate_parts import Stops
+
+Edge = Literal["lower", "upper"]
+EDGES: tuple[Edge, Edge] = ("lower", "upper")
+CLEAR_MM = 10.0  #: from a stop to what it keeps clear of. Builder's choice: no number found
+BEARING_MM = 5.0  #: of a stop's height that must stand behind the plate. Builder's choice
+STRAIGHT_MM = 0.05  #: how far a flange may curve under a stop
+SLIDE_MM = 5.0  #: between places that are tried beside one that has no room
+STEP_MM = 0.01
+CHOICE = "builder's choice: no number found"
+
+
+@dataclass(frozen=True, kw_only=True)
+class LaidStop:
+    """One stop: its middle on the flange's inner face, in a facet's (u, z), and the way along that face and away from it."""
+
+    edge: Edge
+    facet: Facet
+    foot: Point
+    along: Point  #: unit vector rearward
+    away: Point  #: unit vector into the section
+
+
+def stops(draft: Draft) -> Draft:
+    setting, asked = draft.setting, draft.setting.plate.stops
+    if asked is None:
+        return draft
+    if setting.seat.kind != "stepped":
+        limit = f"only a plate that is stepped in has stops; this one's seat is {setting.seat.kind}"
+        return draft.fault("stops", limit, value=setting.seat.kind, remedy='seat = "stepped", or leave stops out')
+    section, gap = setting.rail.section, setting.shop.root_gap_mm
+    room = setting.seat.offset_mm - section.web_mm - section.inside_radius_mm
+    faulty = draft
+    if asked.thickness_mm > room + 1e-9:
+        limit = f"there are {room:.1f} mm between the plate's back and the corner's inside radius"
+        remedy = f"at most {room:.1f} mm, or a smaller step" if room >= 1.0 else "a smaller step, or leave stops out"
+        faulty = faulty.fault("stops.thickness", limit, value=f"{asked.thickness_mm:g} mm", remedy=remedy)
+    bearing = asked.height_mm - gap
+    if bearing < BEARING_MM - 1e-9:
+        limit = f"less {gap:g} mm of root gap it stands {bearing:.1f} mm behind the plate; {BEARING_MM:g} mm is the least"
+        faulty = faulty.fault("stops.height", limit, value=f"{asked.height_mm:g} mm", remedy=f"at least {BEARING_MM + gap:g} mm")
+    if len(faulty.faults) > len(draft.faults):
+        return faulty
+    for edge in EDGES:
+        if is_seated(setting, edge):
+            draft = _row(draft, asked, edge)
+    return draft
+
+
+def _row(draft: Draft, asked: Stops, edge: Edge) -> Draft:
+    """Along one flange, at most `every` apart; one without room slides up to a quarter of that, or is left out."""
+    count = int(asked.every_mm / 4 // SLIDE_MM)
+    slides = sorted((k * SLIDE_MM for k in range(-count, count + 1)), key=lambda d: (abs(d), d))
+    free: list[float] = []
+    for tape in _tapes(draft, asked, edge):
+        why = ""
+        for slide in slides:
+            place = tape + slide
+            crowded = any(abs(place - other) < asked.length_mm + STOPS_APART_MM - 1e-9 for other in free)
+            stop = "the stop beside it" if crowded else _at(draft, asked, edge, place)
+            if isinstance(stop, LaidStop):
+                free.append(place)
+                draft = replace(draft, stops=(*draft.stops, stop))
+                break
+            why = why or stop
+        else:
+            draft = _no_room(draft, asked, edge, tape, why)
+    return draft
+
+
+def _tapes(draft: Draft, asked: Stops, edge: Edge) -> list[float]:
+    """Evenly from the first to the last place on that flange where there is room for one."""
+    profile = draft.setting.rail.profile
+    low, high = profile.tape(draft.s0_mm), profile.tape(draft.s1_mm)
+    places = [low + k * SLIDE_MM for k in range(int((high - low) // SLIDE_MM) + 1)]
+    first = next((p for p in places if isinstance(_at(draft, asked, edge, p), LaidStop)), None)
+    last = next((p for p in reversed(places) if isinstance(_at(draft, asked, edge, p), LaidStop)), None)
+    if first is None or last is None:
+        return [(low + high) / 2]
+    count = math.ceil((last - first) / asked.every_mm - 1e-9)
+    if not count or (last - first) / count < asked.length_mm + STOPS_APART_MM:
+        return [(first + last) / 2]
+    return [first + (last - first) * k / count for k in range(count + 1)]
+
+
+def _flange_line(draft: Draft, edge: Edge) -> Path:
+    """The flange's inner face, in (s, z)."""
+    profile, inset = draft.setting.rail.profile, draft.setting.rail.section.flange_thickness_mm
+    return profile.lower_path(inset) if edge == "lower" else profile.upper_path(inset)
+
+
+def _at(draft: Draft, asked: Stops, edge: Edge, tape_mm: float) -> LaidStop | str:
+    """The stop whose foot lies square below (above) a tape length; the words for what is in its way."""
+    rail = draft.setting.rail
+    profile, inset = rail.profile, rail.section.flange_thickness_mm
+    if not 0 < tape_mm < profile.tape_length_mm:
+        return "the rail's end"
+    up = inset if edge == "lower" else profile.depth_at_tape(tape_mm) - inset
+    s, _ = profile.web_point(tape_mm, up)
+    index = draft.panel_at(s)
+    if index is None:
+        return "the plate's end"
+    panel, line = draft.panels[index], _flange_line(draft, edge)
+    facet = panel.facet
+    u = facet.u_at(s)
+    rise, run = line.y_at(s + STEP_MM) - line.y_at(s - STEP_MM), facet.u_at(s + STEP_MM) - facet.u_at(s - STEP_MM)
+    size = math.hypot(rise, run)
+    along = (run / size, rise / size)
+    away = (-along[1], along[0]) if edge == "lower" else (along[1], -along[0])
+    stop = LaidStop(edge=edge, facet=facet, foot=(u, line.y_at(s)), along=along, away=away)
+    return _in_way(draft, asked, panel, stop, line) or stop
+
+
+def _corners(stop: LaidStop, asked: Stops, low_mm: float, grown_mm: float = 0.0) -> list[Point]:
+    """Of the stop seen square to the plate, from `low_mm` off the flange, grown by `grown_mm` along it and at its top."""
+    (u, z), (a, b), (c, d) = stop.foot, stop.along, stop.away
+    half, top = asked.length_mm / 2 + grown_mm, asked.height_mm + grown_mm
+    return [(u + x * a + y * c, z + x * b + y * d) for x, y in ((-half, low_mm), (half, low_mm), (half, top), (-half, top))]
+
+
+def _in_way(draft: Draft, asked: Stops, panel: DraftPanel, stop: LaidStop, line: Path) -> str:
+    """The words for what is in its way; none where nothing is."""
+    facet = stop.facet
+    for share in (-0.5, -0.25, 0.25, 0.5):
+        u = stop.foot[0] + share * asked.length_mm * stop.along[0]
+        z = stop.foot[1] + share * asked.length_mm * stop.along[1]
+        if abs(line.y_at(facet.s_at(u)) - z) > STRAIGHT_MM:
+            return "a kick of the rail, where the flange is not straight,"
+    grown = _corners(stop, asked, 0.0, CLEAR_MM)
+    us, zs = [p[0] for p in grown], [p[1] for p in grown]
+    if (panel.bend_before and min(us) < panel.u0) or (panel.bend_after and max(us) > panel.u1):
+        return "a bend of the plate"
+    if _off_plate(draft, asked, panel, stop):
+        return "the plate's end or a cut from its edge"
+    box = Contour(tuple(grown), (0.0,) * 4)
+    box = box if box.area > 0 else box.reversed()
+    for hole in panel.holes:
+        shape = hole.contour()
+        if box.contains(hole.centre) or shape.contains(box.points[0]) or box.crosses(shape):
+            return hole.name
+    return _inside(draft, asked, stop, (facet.s_at(min(us)), facet.s_at(max(us))), (min(zs), max(zs)))
+
+
+def _off_plate(draft: Draft, asked: Stops, panel: DraftPanel, stop: LaidStop) -> bool:
+    """Whether any of what bears on the plate, and the clear length to either side of it, lies past an end or over a cut."""
+    low = draft.setting.shop.root_gap_mm + LEAST_LANDING_MM
+    ring = _corners(stop, asked, low, CLEAR_MM)
+    edges = [Segment(p, q) for p, q in zip(ring, (*ring[1:], ring[0]), strict=True)]
+    return not panel.contour.contains(ring[0]) or any(e.crossings(s) for e in edges for s in panel.contour.segments)
+
+
+def _inside(draft: Draft, asked: Stops, stop: LaidStop, s_range: Point, z_range: Point) -> str:
+    """What stands in the section where the stop would: crossmembers, brackets, heads and holes of the flange."""
+    setting = draft.setting
+    rail, frame = setting.rail, setting.frame
+    if rail.opens_inboard:
+        for cm in frame.crossmembers_at(rail.side, s_range[0] - CLEAR_MM, s_range[1] + CLEAR_MM):
+            _, _, low, high = cm.box
+            if low < z_range[1] and high > z_range[0]:
+                return cm.name
+    back = setting.seat.offset_mm
+    span = back - asked.thickness_mm - CLEAR_MM, back + CLEAR_MM
+    face: Face = "lower flange" if stop.edge == "lower" else "upper flange"
+    for hole in frame.holes_on(rail.side, *s_range, face):
+        reach = max(hole.diameter_mm, hole.head_across_mm) / 2
+        if hole.in_mm + reach > span[0] and hole.in_mm - reach < span[1]:
+            return hole.name
+    for patch in frame.placed_brackets:
+        own = patch.drawn
+        if patch.side != rail.side or not isinstance(own, Bracket) or not own.inner_face or own.fate == "cut off":
+            continue
+        (p0, p1), (a0, a1) = patch.s_range, patch.across_range
+        reaches = patch.face == face and a0 < span[1] and a1 > span[0]
+        stands = patch.face == "web" and rail.thickness_mm + own.out_mm > span[0] and a0 < z_range[1] and a1 > z_range[0]
+        if p0 < s_range[1] and p1 > s_range[0] and (reaches or stands):
+            return patch.name
+    return ""
+
+
+def _no_room(draft: Draft, asked: Stops, edge: Edge, tape_mm: float, why: str) -> Draft:
+    rail = draft.setting.rail
+    s, z = rail.profile.web_point(min(max(tape_mm, 0.0), rail.tape_length_mm), rail.section.flange_thickness_mm)
+    where, slid = laid_off(draft.setting, s, z), f"{asked.every_mm / 4:.0f} mm to either side of it"
+    return draft.finding(
+        Finding(
+            code="stop-left-out", level="note", where=draft.setting.place, source=CHOICE, value=f"{asked.length_mm:g} mm long",
+            limit=f"{CLEAR_MM:g} mm clear to either side and above", remedy="shorter stops, or a clamp there while tacking",
+            message=f"no stop on the {edge} flange at {where}: {why} is in its way, and nothing is free within {slid}",
+        )
+    )  # fmt: skip
+
+
+def stop_piece(drafts: Sequence[Draft], piece_id: str) -> list[Piece]:
+    """All stops of one side as one piece with as many placements; nothing where there are none."""
+    setting = drafts[0].setting
+    asked, plate = setting.plate.stops, setting.plate
+    laid = [(draft, stop) for draft in drafts for stop in draft.stops]
+    if asked is None or not laid:
+        return []
+    length, height, t = asked.length_mm, asked.height_mm, asked.thickness_mm
+    panel = Panel(name="stop", contour=rectangle(0.0, 0.0, length, height))
+    label = next(_labels(piece_id, length, height), None)
+    if label is not None:
+        panel = replace(panel, labels=(label,))
+    part = SheetPart(name=piece_id, thickness_mm=t, panels=(panel,))
+    leg = fillet_leg_mm(t, setting.rail.section.flange_thickness_mm, False, along_edge=False).leg_mm
+    welds: list[WeldJoint] = []
+    for number, (draft, stop) in enumerate(laid, start=1):
+        points = tuple(_vehicle(draft, stop, x, 0.0, t) for x in (-length / 2, length / 2))
+        welds.append(
+            WeldJoint(
+                name=f"tack {number}", kind="fillet", points=points, thickness_mm=(t, setting.rail.section.flange_thickness_mm),
+                onto=f"{setting.rail.name} {stop.edge} flange inside", leg_mm=leg,
+            )
+        )  # fmt: skip
+    counts = [f"{sum(s.edge == e for _, s in laid)} on the {e} flange" for e in EDGES if any(s.edge == e for _, s in laid)]
+    notes = [
+        f"{' and '.join(counts)}, at most {asked.every_mm:g} mm apart: tacked on the side of the web before the plate goes in, which then "
+        f"lies against them at its step of {plate.step_mm:g} mm; they stay in the box (all sizes: {CHOICE})"
+    ]  # fmt: skip
+    notes += ["no room to etch its id: mark it by hand before it leaves the sheet"] if label is None else []
+    return [
+        Piece(
+            id=piece_id, family=plate.FAMILY, side=setting.rail.side, part=part, grade=plate.grade,
+            placements=tuple(_placement(draft, stop, asked) for draft, stop in laid), welds=tuple(welds), notes=tuple(notes),
+        )
+    ]  # fmt: skip
+
+
+def _labels(piece_id: str, length: float, height: float) -> Iterator[Label]:
+    for text in (piece_id, "stop"):
+        for size in LABEL_HEIGHTS_MM:
+            width = width_of(text, size)
+            if width + 2 * ROUND_LABEL_MM <= length and 1.4 * size + 2 * ROUND_LABEL_MM <= height:
+                yield Label(text=text, x_mm=(length - width) / 2, y_mm=(height - size) / 2, height_mm=size)
+
+
+def _vehicle(draft: Draft, stop: LaidStop, along_mm: float, away_mm: float, deep_mm: float) -> Vec3:
+    """The vehicle point so far along the flange and off it, `deep_mm` behind the plate's back."""
+    (u, z), (a, b), (c, d) = stop.foot, stop.along, stop.away
+    return draft.setting.vehicle(stop.facet, u + along_mm * a + away_mm * c, z + along_mm * b + away_mm * d, -deep_mm)
+
+
+def _placement(draft: Draft, stop: LaidStop, asked: Stops) -> Placement:
+    """Its z = 0 face on the plate's back, its v = 0 edge on the flange, its steel towards the web; u as that makes it."""
+    half = asked.length_mm / 2
+    foot = _vehicle(draft, stop, 0.0, 0.0, 0.0)
+    v = _minus(_vehicle(draft, stop, 0.0, 1.0, 0.0), foot)
+    n = _minus(_vehicle(draft, stop, 0.0, 0.0, 1.0), foot)
+    u = v[1] * n[2] - v[2] * n[1], v[2] * n[0] - v[0] * n[2], v[0] * n[1] - v[1] * n[0]
+    return Placement(origin=(foot[0] - half * u[0], foot[1] - half * u[1], foot[2] - half * u[2]), u=u, v=v)
+
+
+def _minus(a: Vec3, b: Vec3) -> Vec3:
+    return a[0] - b[0], a[1] - b[1], a[2] - b[2]
