@@ -186,6 +186,8 @@ def _make(job: str, frame: str | None, out: Path | None, only: tuple[str, ...], 
 def _default_out(job: str, frame: str | None, only: Sequence[str]) -> Path:
     """A folder of its own for each job, frame and selection, so that no run replaces another's files unasked."""
     name = _stem(job)
+    if name == "job":  # every `new` writes one: its folder tells them apart
+        name = _stem(Path(job).resolve().parent.name) or name
     name += f"-on-{_stem(frame)}" if frame is not None else ""
     name += "-only-" + "-".join(only) if only else ""
     return Path(f"{OUT_STEM}-{name.encode()[:LONGEST_STEM].decode(errors='ignore')}")
@@ -271,7 +273,7 @@ def _finding_lines(findings: Sequence[Finding], units: Units) -> list[str]:
     findings = together(findings)
     counts = [(sum(f.level == level for f in findings), word) for level, word in (("stop", "stop"), ("warn", "warning"), ("note", "note"))]
     head = ", ".join(f"{n} {word}{'s' if n > 1 else ''}" for n, word in counts if n)
-    lines = [f"{head}:", *(line for f in findings[:MOST_SHOWN] for line in wrapped(told(str(f), units)))]
+    lines = [f"{head}:", *(line for f in findings[:MOST_SHOWN] for line in wrapped(f"{told(str(f), units)} ({f.code})"))]
     if len(findings) > MOST_SHOWN:
         lines.append(f"  and {len(findings) - MOST_SHOWN} more: --json lists all")
     return lines
@@ -300,6 +302,14 @@ def _bad_input(error: BadInput, as_json: bool) -> int:
     if as_json:
         _echo(_json({"exit_code": BAD_INPUT, "faults": [asdict(f) for f in error.faults]}))
         return BAD_INPUT
+    try:
+        _print_faults(error)
+    except BrokenPipeError:  # the reader, `head` say, has seen enough: the exit code stays
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stderr.fileno())
+    return BAD_INPUT
+
+
+def _print_faults(error: BadInput) -> None:
     from generator.inches import told
 
     count = len(error.faults)
@@ -308,7 +318,6 @@ def _bad_input(error: BadInput, as_json: bool) -> int:
         _echo(f"  {told(str(fault), error.units)}", err=True)
     if count > MOST_SHOWN:
         _echo(f"  and {count - MOST_SHOWN} more: --json lists all", err=True)
-    return BAD_INPUT
 
 
 def _failed(code: int, text: str, as_json: bool) -> int:

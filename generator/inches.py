@@ -14,8 +14,8 @@ from parts.errors import BadInput
 from parts.units import MM_PER_IN, Units
 
 NUMBER = r"(?<![\w.,/\"'-])-?\d+(?:\.\d+)?"
-JOINT = r" ?(?:x|to|and|or|-|,|/) ?"
-LENGTHS = re.compile(rf"(?P<all>{NUMBER}(?:(?:{JOINT})\d+(?:\.\d+)?)*) mm(?![\w/²³^])")
+JOINT = r" ?(?:x|to|and|or|-|,|/) ?(?:[xyzs] )?"
+LENGTHS = re.compile(rf"(?P<all>{NUMBER}(?:(?:{JOINT})-?\d+(?:\.\d+)?)*) mm(?![\w/²³^])")
 ALREADY = re.compile(r" (?:\([^()]*|is [0-9./-]+ )\bin\b")  #: the inches stand there
 IN_BRACKETS = re.compile(r"in \([+-]?$")  #: what a tape reading leaves over is told in mm
 DIGITS_PAST_MM = 1  #: an inch is 25.4 mm: one more digit than the mm have says about as much

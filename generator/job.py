@@ -13,7 +13,7 @@ from generator.files.source import Source, named_source, typed_source
 from generator.files.toml_text import parse
 from generator.inches import faults_told_in
 from parts import spec
-from parts.errors import BadInput, Fault
+from parts.errors import BadInput, Fault, quoted
 from parts.families import FAMILIES
 from parts.frame.frame import Frame
 from parts.shop import Shop
@@ -123,6 +123,10 @@ def _job_of(source: Source, faults: list[Fault]) -> tuple[Job | None, str | None
         faults += error.faults
         line = _FRAME_LINE.search(source.text)
         return None, (line[1] or line[2]) if line else None
+    if "rail" in raw and "part" not in raw:
+        limit, remedy = "is a frame file, not a job file", "name the job file; a frame goes into its key frame, or behind --frame"
+        faults.append(Fault(where="", field="job", value=quoted(source.label), limit=limit, remedy=remedy))
+        return None, None
     job = model_of(Job, raw, source.label)
     named = raw.get("frame")
     reference = named if isinstance(named, str) and len(named) <= LONGEST_PATH else None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, is_dataclass, replace
 from pathlib import PureWindowsPath
 
 from generator.files.nearest import nearest_hint
@@ -14,9 +14,11 @@ from parts.errors import LEVELS, BadInput, Fault, Finding, quoted
 from parts.families.family import Family
 from parts.flat import Flat, unfold
 from parts.frame.frame import Frame
+from parts.frame.names import unknown_place
 from parts.piece import Piece
 from parts.pockets import pocketed
 from parts.shop import Shop
+from parts.spec import Position
 
 SIDE = re.compile(r"\b(left|right)\b")
 ASSEMBLY = "assembly"  #: the stem of the file that holds the whole kit
@@ -44,21 +46,68 @@ def build(parts: Sequence[Family], frame: Frame, shop: Shop, *, only: Sequence[s
     built: dict[str, tuple[Piece, ...]] = {}
     failed: set[str] = set()
     for part in _in_order(parts):
-        if failed & set(part.needs):  # its faults would only be echoes
+        if unknown := _unknown_needs(part, parts, frame):
             failed.add(part.id)
+            faults += unknown
+            continue
+        if failed & set(part.needs):  # its other faults would only be echoes
+            failed.add(part.id)
+            faults += _unknown_places(part, frame)
             continue
         try:
             built[part.id] = part.build(frame, shop)
             frame = frame.with_faces(part.faces(frame, shop)).with_built(part.id, built[part.id])
         except BadInput as error:
             failed.add(part.id)
-            faults += [f.inside(f"part {part.id}") for f in error.faults]
+            faults += [f.inside(f"part {part.id}") for f in error.faults] + _unknown_places(part, frame)
     if faults:
-        raise BadInput(f.in_file(file) for f in faults)
+        raise BadInput(f.in_file(file) for f in _both_sides(faults))
     pieces = {piece.id: piece for piece in pocketed(_unique([piece for part in parts for piece in built[part.id]]))}
     pairs = [(part.id, pieces[piece.id]) for part in parts for piece in built[part.id]]
     wanted = _wanted(pairs, only) if only else list(pieces.values())
     return Kit(pieces=tuple(wanted), flats=_laid_flat(wanted, shop.bend_rule()), findings=tuple(f for p in wanted for f in p.findings))
+
+
+def _unknown_needs(part: Family, parts: Sequence[Family], frame: Frame) -> list[Fault]:
+    """Ids that a part stands on and that neither the job nor, as a crossmember, the frame has."""
+    ids = [p.id for p in parts if p.id != part.id]
+    known = {*ids, *(c.name for c in frame.crossmembers)}
+    fields = {value: name for name, value in vars(part).items() if isinstance(value, str)}
+    limit, listed = "no part of this job has that id", f"there are {', '.join(ids)}" if ids else "it is the job's only part"
+    return [
+        Fault(where=f"part {part.id}", field=fields.get(name, "on"), value=quoted(name), limit=limit,
+              remedy=nearest_hint(name, ids) or listed)
+        for name in part.needs
+        if name not in known
+    ]  # fmt: skip
+
+
+def _unknown_places(part: Family, frame: Frame) -> list[Fault]:
+    """Names along the rails that its positions are told by and no rail has: told in one go with whatever else is wrong with it."""
+    known = {name for side in frame.sides for name in frame.rail(side).places}
+    found: list[Fault] = []
+    for field, value in vars(part).items():
+        for key, one in ((field, value), *((f"{field}.{k}", v) for e in _entries(value) for k, v in vars(e).items())):
+            if isinstance(one, Position) and one.at is not None and one.at not in known:
+                fault = unknown_place(one.at, known, "no rail has a place", field=f"{key}.at")
+                found.append(replace(fault, where=f"part {part.id}"))
+    return found
+
+
+def _entries(value: object) -> list[object]:
+    return [e for e in value if is_dataclass(e)] if isinstance(value, tuple) else []
+
+
+def _both_sides(faults: Sequence[Fault]) -> list[Fault]:
+    """Each fault once: of what is said of both rails in the same words, the first; and of one value that two checks refuse."""
+    told: dict[tuple[str, ...], Fault] = {}
+    named: set[tuple[str, str]] = set()
+    for f in faults:
+        if f.limit.startswith("no rail has a place") and (f.where, f.value) in named:
+            continue
+        named.add((f.where, f.value))
+        told.setdefault((f.file, f.where, f.field, f.value, SIDE.sub("*", f.limit), SIDE.sub("*", f.remedy)), f)
+    return list(told.values())
 
 
 def _laid_flat(pieces: Sequence[Piece], rule: BendRule) -> tuple[Flat, ...]:
@@ -66,7 +115,7 @@ def _laid_flat(pieces: Sequence[Piece], rule: BendRule) -> tuple[Flat, ...]:
     faults: list[Fault] = []
     for piece in pieces:
         try:
-            flats.append(unfold(piece.part, rule))
+            flats.append(unfold(piece.part, rule).at_its_corner())
         except BadInput as error:
             faults += [f.inside(f"part {piece.id}") for f in error.faults]
     if faults:

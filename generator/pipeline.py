@@ -115,7 +115,7 @@ def _made(checked: Checked, kernel: Kernel | None, out: Path, progress: Progress
         records = records_of(
             kit.pieces, kit.flats, [*drawings], [(c.name, c.least_hole_mm) for c in cuts], made.files, made.volumes_mm3
         )  # fmt: skip
-        tables = table_sections(records)
+        tables = table_sections(records, read.frame)
         lists = {f"tables/{table.name}.csv": table for section in tables for table in section.tables}
         for name, table in lists.items():
             staging.write_bytes(name, csv_bytes(table, read.job.units))

@@ -8,22 +8,31 @@ from typing import TypeVar
 from generator.record import Record
 from generator.show import Cell, Column, Section, Table
 from parts.flat import Flat
+from parts.formed import formed
+from parts.frame.frame import Frame
+from parts.frame.rail import Rail
+from parts.frame.section import RailSide
 from parts.piece import Drilling, Piece, Removal
+from parts.sheet import Placement, Vec3
 
 Item = TypeVar("Item", Drilling, Removal)
+SIDES: tuple[RailSide, ...] = ("left", "right")
 
 
-def sections(records: Sequence[Record]) -> tuple[Section, ...]:
+def sections(records: Sequence[Record], frame: Frame) -> tuple[Section, ...]:
     """All tables of a run, grouped as they are printed."""
     return (
         Section(title="Cut list", tables=(cut_list(records),)),
         Section(
             title="Flat patterns",
             tables=(holes(records), bends(records)),
-            notes=("x and y are those of the DXF file. Flat sizes hold once the shop has confirmed its bend rule.",),
+            notes=(
+                "x and y are those of the DXF file, from the lower left corner of the box round the flat pattern. Flat sizes hold once the "
+                "shop has confirmed its bend rule.",
+            ),
         ),
         Section(title="Hardware", tables=(hardware(records),)),
-        Section(title="Work on the frame", tables=(drilling(records), removal(records), fitting(records))),
+        Section(title="Work on the frame", tables=(drilling(records), removal(records), placing(records, frame), fitting(records))),
     )
 
 
@@ -185,6 +194,39 @@ def removal(records: Sequence[Record]) -> Table:
         for m, parts in _shared((m, r.piece.id) for r in records for m in r.piece.removals)
     )
     return Table(name="removal", title="To take off the frame first", columns=columns, rows=rows, empty="nothing comes off the frame")
+
+
+def placing(records: Sequence[Record], frame: Frame) -> Table:
+    """One row a piece as it goes on its rail: between which tape lengths, how far down and off the web. What spans the rails has none."""
+    columns = (
+        Column(name="part"),
+        Column(name="rail"),
+        Column(name="tape from"),
+        Column(name="its front", unit="mm", digits=1, tape=True),
+        Column(name="its rear", unit="mm", digits=1, tape=True),
+        Column(name="its top, down from the rail's upper corner", unit="mm", digits=1, tape=True),
+        Column(name="its bottom, down from there", unit="mm", digits=1, tape=True),
+        Column(name="off the web's outside, from", unit="mm", digits=1),
+        Column(name="to", unit="mm", digits=1),
+    )
+    rows = tuple(
+        (r.piece.id, *_placed(frame.rail(side), formed(r.piece.part).points(), at))
+        for r in records
+        for at in r.piece.placements
+        for side in SIDES
+        if r.piece.side == side or (r.piece.side == "both" and (at.origin[1] < 0) == (side == "left"))
+    )
+    return Table(name="placing", title="Where it goes", columns=columns, rows=rows, empty="nothing lies along a rail")
+
+
+def _placed(rail: Rail, points: Iterable[Vec3], at: Placement) -> tuple[Cell, ...]:
+    """Tape lengths run along the upper corner from a station, + rearward; downs are upright; off the web, + is the section's open side."""
+    found = [rail.szo(at.point(*p)) for p in points]
+    front, rear = (rail.profile.tape(min(max(s, 0.0), rail.length_s_mm)) for s in (min(p[0] for p in found), max(p[0] for p in found)))
+    datum, along = rail.laid_off(front)
+    downs = [rail.profile.upper_z(min(max(s, 0.0), rail.length_s_mm)) - z for s, z, _ in found]
+    offs = [o for _, _, o in found]
+    return rail.name, datum, along, along + rear - front, min(downs), max(downs), min(offs), max(offs)
 
 
 def fitting(records: Sequence[Record]) -> Table:

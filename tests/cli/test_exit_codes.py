@@ -103,7 +103,7 @@ def test_what_new_writes_can_be_made_at_once(tmp_path: Path, capsys: pytest.Capt
     assert names_below(tmp_path) == ["truck", "truck/frame.toml", "truck/job.toml"]
     assert "ladderframe make truck/job.toml" in capsys.readouterr().out
     assert main(["make", "truck/job.toml", "--no-solids"]) == 0
-    assert (tmp_path / "ladderframe-job" / "manifest.json").is_file()
+    assert (tmp_path / "ladderframe-truck" / "manifest.json").is_file()
 
 
 def test_without_the_kernels_library_the_rest_is_made_and_the_line_to_type_is_given(tmp_path: Path) -> None:

@@ -210,7 +210,7 @@ def test_a_selection_that_is_no_part(given: str, truck: Path) -> None:
 @pytest.mark.parametrize("path", ["../truck/job.toml", "../truck/.././truck/job.toml"])
 def test_the_default_folder_is_made_here_whatever_the_jobs_path(path: str, truck: Path) -> None:
     assert run("make", path, "--no-solids").code == 0
-    assert sorted(p.name for p in truck.iterdir()) == ["frame.toml", "job.toml", "ladderframe-job"]
+    assert sorted(p.name for p in truck.iterdir()) == ["frame.toml", "job.toml", "ladderframe-truck"]
     assert sorted(p.name for p in truck.parent.iterdir()) == ["frame.toml", "secret", "truck"]
 
 

@@ -19,6 +19,8 @@ SAID = {
     "a slot of 140 x 60 mm": "a slot of 140 x 60 mm (5.5 x 2.4 in)",
     "must be 0.5 to 25 mm": "must be 0.5 to 25 mm (0.020 to 0.98 in)",
     "at 6, 8 and 10 mm": "at 6, 8 and 10 mm (0.24, 0.31 and 0.39 in)",
+    "their middles at y -311.5, y -259.4 mm": "their middles at y -311.5, y -259.4 mm (-12.26, y -10.21 in)",
+    "at x 1066.5, z 609.6 mm": "at x 1066.5, z 609.6 mm (41.99, z 24.00 in)",
     "moved -4.2 mm": "moved -4.2 mm (-0.17 in)",
     "3 t + r = 13 mm.": "3 t + r = 13 mm (0.51 in).",
     "at least 1.5 t": "at least 1.5 t",

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, cast
 
 import pytest
 
-from generator.job import Accept
+from generator.job import Accept, read_job
 from generator.kit import Kit, build, judged
 from parts.errors import BadInput, Fault, Finding
 from parts.frame.frame import Frame
@@ -15,10 +15,14 @@ from parts.outline import rectangle
 from parts.piece import Piece
 from parts.sheet import HOME, Panel, SheetPart
 from parts.shop import Shop
+from parts.spec import Position
 
 
 class Steel:
     """Stands in for a frame: records in which order faces are put on it."""
+
+    crossmembers: tuple[str, ...] = ()
+    sides: tuple[str, ...] = ()
 
     def __init__(self, faces: tuple[str, ...] = ()) -> None:
         self.faces = faces
@@ -110,3 +114,24 @@ def test_an_accepted_finding_is_a_note_that_keeps_its_level_and_the_reason() -> 
 def test_an_acceptance_that_meets_nothing_is_said() -> None:
     (found,) = judged((), (Accept(code="gone", why="was there once"),))
     assert found.level == "note" and "gone" in found.message
+
+
+def on_the_flatbed(**changes: dict[str, Any]) -> list[Fault]:
+    """The faults of the demo job after changes to parts of it, by id."""
+    read = read_job("demo:orchard-flatbed")
+    parts = [replace(p, **changes.get(p.id.replace("-", "_"), {})) for p in read.job.parts]
+    with pytest.raises(BadInput) as caught:
+        build(parts, read.frame, read.job.shop)
+    return list(caught.value.faults)
+
+
+def test_a_part_that_stands_on_nothing_is_told_so_beside_the_faults_of_another() -> None:
+    found = on_the_flatbed(gearbox_seat={"on": "boxng"}, boxing={"start": Position(at="midd")})
+    assert {(f.where, f.value) for f in found} == {("part gearbox-seat", "boxng"), ("part boxing", "midd")}
+    seat = next(f for f in found if f.value == "boxng")
+    assert (seat.field, seat.remedy) == ("on", 'did you mean "boxing"?')
+
+
+def test_unknown_places_are_told_of_parts_whose_base_has_failed_and_once_for_both_rails() -> None:
+    found = on_the_flatbed(gearbox_seat={"at": Position(at="tail")}, boxing={"start": Position(at="midd"), "end": Position(at="reer")})
+    assert sorted((f.where, f.value) for f in found) == [("part boxing", "midd"), ("part boxing", "reer"), ("part gearbox-seat", "tail")]

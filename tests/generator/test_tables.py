@@ -5,18 +5,20 @@ from __future__ import annotations
 import csv
 import io
 import math
+from dataclasses import replace
 
 import pytest
 
 from generator.record import Record
 from generator.show import Table, csv_text
-from generator.tables import bends, cut_list, drilling, hardware, holes, removal, sections
+from generator.tables import bends, cut_list, drilling, hardware, holes, placing, removal, sections
 from parts.bending import KFactor
 from parts.flat import unfold
 from parts.holes import Hole
 from parts.outline import rectangle
 from parts.piece import Drilling, HardwareItem, Piece, Removal
-from parts.sheet import HOME, Bend, Panel, SheetPart
+from parts.sheet import HOME, Bend, Panel, Placement, SheetPart
+from tests.parts.frame.makers import frame
 
 DENSITY = 7850.0  # kg/m3, EN 10025-1 / general engineering figure for structural steel
 
@@ -115,10 +117,21 @@ def test_a_builder_who_thinks_in_inches_gets_tape_marks() -> None:
     assert row["up from the lower outside face, nearest 1/16"] == "2-7/8 in"
 
 
+def test_where_a_part_goes_is_told_as_it_is_taped() -> None:
+    """On the straight test frame, stations front, mid and rear at x 0, 1800 and 3600, the left web's outside at y -430, its upper corner at
+    z 600. The 100 x 50 x 4 plate stands upright from x 1900 and z 470, against y -426: 100 behind mid, 80 to 130 down, 0 to 4 off the web.
+    """
+    plate = record("plate")
+    upright = Placement(origin=(1900.0, -426.0, 470.0), u=(1.0, 0.0, 0.0), v=(0.0, 0.0, 1.0))
+    (row,) = placing((replace(plate, piece=replace(plate.piece, placements=(upright,))),), frame()).rows
+    assert row[:3] == ("plate", "rail left", "mid")
+    assert row[3:] == pytest.approx((100.0, 200.0, 80.0, 130.0, 0.0, 4.0), abs=1e-6)
+
+
 @pytest.mark.parametrize("units", ["mm", "in"])
 def test_every_table_has_its_own_name_and_its_units(units: str) -> None:
-    tables = [t for s in sections((record("plate", removals=(RIVET,)),)) for t in s.tables]
-    assert sorted(t.name for t in tables) == ["bends", "cut_list", "drilling", "fitting", "hardware", "holes", "removal"]
+    tables = [t for s in sections((record("plate", removals=(RIVET,)),), frame()) for t in s.tables]
+    assert sorted(t.name for t in tables) == ["bends", "cut_list", "drilling", "fitting", "hardware", "holes", "placing", "removal"]
     for table in tables:
         head = csv_text(table, units).splitlines()[0]  # type: ignore[arg-type]
         assert ("(mm)" in head) == (units == "mm" and any(c.unit == "mm" for c in table.columns))
