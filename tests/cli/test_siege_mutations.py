@@ -18,8 +18,8 @@ from tests.cli.siege import LONG, NO_NUMBER, Answer, numbers_missing, run, unlik
 DEMO = ROOT / "generator" / "demo"
 FILES = sorted(p.name for p in DEMO.glob("*.toml"))
 #: How many in all, shared out over the files; None is every one.
-VALUES = None if LONG else 400
-KEYS = None if LONG else 120
+VALUES = None if LONG else 150
+KEYS = None if LONG else 50
 WHOLE = 100 if LONG else 6  #: as typed, in a process of their own
 LEAST = 12  #: of one file, however many there are
 MADE_OF = 15  #: one in so many of the accepted ones is made as well
