@@ -7,7 +7,6 @@ its 3 mm fillet, at z 453 to 597.
 from __future__ import annotations
 
 import math
-from functools import partial
 from typing import Any
 
 import numpy as np
@@ -26,7 +25,7 @@ from parts.shop import Shop
 from parts.spec import Position
 from tests.families.rail_plates import KICK, TURN, axes, build, codes, crossmember, flat_of, hole, near, one, shape_of, straight, swept
 from tests.families.test_rail_plate_rows import S_BEND, SLOPE_RUN, tape_to_sz
-from tests.parts.frame.makers import at, check_fault, frame, section, turned
+from tests.parts.frame.makers import at, check_fault, frame, turned
 
 FACE = {"left": 1.0, "right": -1.0}  #: the way a plate on the toes looks, as y
 
@@ -169,28 +168,6 @@ def test_bend_lines_slide_out_of_its_way() -> None:
     assert refused < 12
 
 
-def test_an_opening_keeps_off_the_fillet_on_a_stepped_plates_face() -> None:
-    """Stepped in, the plate's lower edge lies at z 455 and its fillet of 3 mm on its face, to z 458: no opening under 458.5. Plates on the
-    toes and between the flanges' edges have no weld on their face: 455.5 will do."""
-    for bottom, seat, fits in ((458.6, "stepped", True), (458.4, "stepped", False), (457.0, "flush", True)):
-        cut = opening(up_mm=bottom + 30 - 450, diameter_mm=60.0)
-        if fits:
-            one(straight(), seat=seat, openings=(cut,))
-            continue
-        cramped = partial(one, straight(), seat="stepped", openings=(cut,))
-        check_fault(cramped, "part plate", "opening.at", "fillet of 3 mm lies on its face")
-    one(straight(), seat="stepped", height_mm=80.0, openings=(opening(up_mm=84 - 31.0, diameter_mm=60.0),))  # its free edge has no weld
-
-
-@pytest.mark.parametrize(("lip", "up", "over"), [(0.0, 13.0, 1.0), (0.0, 14.1, None), (20.0, 10.0, 4.0), (20.0, -5.0, 19.0)])
-def test_an_opening_over_the_flange_or_its_lip_is_told(lip: float, up: float, over: float | None) -> None:
-    """On the toes the flange's edge stands behind the plate up to z 454, a hat's lip under it: 20 mm round, its middle `up` over z 450."""
-    on = straight(section(kind="hat", lip_mm=lip) if lip else section())
-    piece = one(on, edge="set in" if lip else "bevelled", openings=(opening(up_mm=up, diameter_mm=20.0),))
-    told = [f for f in piece.findings if f.code == "opening-over-flange"]
-    assert [(f.level, f.value) for f in told] == ([] if over is None else [("warn", f"{over:.1f} mm")])
-
-
 # --- for a pipe ---
 
 
@@ -297,13 +274,6 @@ def test_no_air_is_a_warning() -> None:
 def test_a_pipe_that_cannot_go_through_is_refused(keep_out: KeepOut, limit: str) -> None:
     on = straight(keep_out=(keep_out,))
     check_fault(lambda: through(on), "part plate", "opening.for", limit)
-
-
-def test_what_is_moved_for_a_pipe_is_the_pipe() -> None:
-    on = straight(keep_out=(pipe((600, 300, 460), (600, 480, 460)),))
-    with pytest.raises(BadInput) as caught:
-        through(on)
-    assert caught.value.faults[0].remedy == "move pipe fuel-pipe inwards, or give it less clearance"
 
 
 def test_an_unknown_pipe_is_refused_with_the_nearest_name() -> None:

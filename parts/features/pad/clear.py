@@ -18,6 +18,7 @@ STEP_MM = 2.0  #: between the feet that are tried
 RAIL_STEP_MM = 20.0  #: the rail's edge as a chain of chords that long
 ZONE_STEPS = 4
 REACH_MM = 60.0  #: how far past the stand the rail is looked at
+SLACK_MM = 1e-7  #: air that is just kept is kept
 TOUCH_MM = 1e-3  #: what may seem to lie in the steel that it only touches
 
 
@@ -124,6 +125,17 @@ def _holds(prism: Prism, p: Vec3) -> bool:
     return inside
 
 
+def _across(ground: Ground, air: float) -> tuple[float, float]:
+    """Offsets over which a flange stands in the way: with air on both sides, but none where the base stands flush with it outside."""
+    face, flange = ground.upright, ground.rail.section.flange_mm
+    low, high = -air, flange + air
+    if face is not None and face.away < 0:
+        low = max(low, face.offset_mm + TOUCH_MM)
+    elif face is not None and not ground.inside_section:
+        high = min(high, face.offset_mm - TOUCH_MM)
+    return low, high
+
+
 def _walls(ground: Ground) -> list[Wall]:
     """Flanges and webs of the rail along the stand. Air is kept to the flanges, but not to the one that the base stands on."""
     rail, section = ground.rail, ground.rail.section
@@ -148,10 +160,10 @@ def _walls(ground: Ground) -> list[Wall]:
     profile, t = rail.profile, section.flange_thickness_mm
     out = []
     for name, inner, outer in (("upper flange", profile.upper_z, 1.0), ("lower flange", profile.lower_z, -1.0)):
-        air = -TOUCH_MM if ground.face == name else ground.pad.clearance_mm
+        air = -TOUCH_MM if ground.face == name else ground.pad.clearance_mm - SLACK_MM
         edge, inside = ([inner(s) + outer * air for s in stops], [inner(s, t + air) for s in stops])
         low, high = (inside, edge) if outer > 0 else (edge, inside)
-        out.append(Wall(name, prism(low, high, (-air, section.flange_mm + air))))
+        out.append(Wall(name, prism(low, high, _across(ground, air))))
         if section.kind == "hat":  # its lip stands out past the flange's outer face, along the toes
             tip = [inner(s) + outer * (section.lip_mm + ground.pad.clearance_mm) for s in stops]
             low, high = (edge, tip) if outer > 0 else (tip, edge)

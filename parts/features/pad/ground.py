@@ -324,15 +324,18 @@ def _moved(ground: Ground, over: float, which: str) -> str:
     narrower = f"a width of {narrow} mm" if narrow >= LEAST_WIDTH_MM else ""
     if pad.at is None:
         return narrower or "another face under on"
-    way, far = (1.0, "rearward") if which == "front" else (-1.0, "forward"), float(math.ceil(over - 1e-6))
+    way, least, far = (1.0, "rearward") if which == "front" else (-1.0, "forward"), 0, math.ceil(over - 1e-6)
     for _ in range(TRIES):
         left = _left_over(ground, way[0] * far, which)
         if left <= FLAT_EDGE_MM:
             break
-        far += math.ceil(left)
+        least, far = far, far + math.ceil(left)
     else:
         return narrower or "another place along the rail"
-    moved = f"move it {far:.0f} mm or more {way[1]}"
+    while far - least > 1:
+        middle = (least + far) // 2
+        least, far = (least, middle) if _left_over(ground, way[0] * middle, which) <= FLAT_EDGE_MM else (middle, far)
+    moved = f"move it {far} mm or more {way[1]}"
     return f"{moved}, or {narrower}" if narrower else moved
 
 

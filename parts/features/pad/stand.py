@@ -263,7 +263,9 @@ def _base(ground: Ground, left: float, right: float, apex_b: float) -> tuple[Sta
     if ground.inside_section and max(beyond) > 1e-9:
         way_back = "lower" if way > 0 else "higher"
         limit = f"the bend on the base would begin {max(beyond):.1f} mm past the flat of {ground.onto}, between the flanges"
-        far = math.ceil(10 * max(beyond) - 1e-6) / 10
+        # As far as the flat asks, and as the air to the flange that the top then passes.
+        tight = max(way * apex_b - (high if way > 0 else -low) for low, high in (ground.room(a) for a in (-half, half)))
+        far = math.ceil(10 * max(*beyond, tight) - 1e-6) / 10
         kept = f' with leaves = "{ground.edge_name}"' if pad.leaves == "auto" else ""
         return None, [ground.fault(field, value, limit, f'{far:.1f} mm {way_back}{kept}, or fold = "arm"')]
     if min(contacts) < LEAST_CONTACT_MM:
