@@ -161,7 +161,7 @@ def _told_once(pieces: list[Piece]) -> list[Piece]:
 def _of_plate(setting: Setting, fault: Fault) -> Fault:
     """What keeps a piece from being sound, as the part's: a hole that it takes up is the frame's own, and the plate is what moves."""
     name = fault.field.removeprefix("hole ")
-    if name not in {p.hole for p in setting.plate.pick_up}:
+    if name not in {p.hole for p in setting.plate.pick_up} or "bend" in fault.limit:
         return fault
     remedy = f"end the plate further past it, with a square end, or leave it out of pick_up: the hole is {setting.rail.name}'s own"
     return replace(fault, where=setting.where, field="pick_up.hole", value=name, remedy=remedy)
