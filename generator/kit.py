@@ -59,7 +59,8 @@ def build(parts: Sequence[Family], frame: Frame, shop: Shop, *, only: Sequence[s
             frame = frame.with_faces(part.faces(frame, shop)).with_built(part.id, built[part.id])
         except BadInput as error:
             failed.add(part.id)
-            faults += [f.inside(f"part {part.id}") for f in error.faults] + _unknown_places(part, frame)
+            own = [f.inside(f"part {part.id}") for f in error.faults]
+            faults += own + [f for f in _unknown_places(part, frame) if f.value not in {told.value for told in own}]
     if faults:
         raise BadInput(f.in_file(file) for f in _both_sides(faults))
     pieces = {piece.id: piece for piece in pocketed(_unique([piece for part in parts for piece in built[part.id]]))}
@@ -99,13 +100,9 @@ def _entries(value: object) -> list[object]:
 
 
 def _both_sides(faults: Sequence[Fault]) -> list[Fault]:
-    """Each fault once: of what is said of both rails in the same words, the first; and of one value that two checks refuse."""
+    """Each fault once: of what is said of both rails in the same words, the first."""
     told: dict[tuple[str, ...], Fault] = {}
-    named: set[tuple[str, str]] = set()
     for f in faults:
-        if f.limit.startswith("no rail has a place") and (f.where, f.value) in named:
-            continue
-        named.add((f.where, f.value))
         told.setdefault((f.file, f.where, f.field, f.value, SIDE.sub("*", f.limit), SIDE.sub("*", f.remedy)), f)
     return list(told.values())
 

@@ -60,8 +60,8 @@ class Flat:
             contour=self.contour.moved(t),
             holes=tuple(h.moved(t) for h in self.holes),
             bends=tuple(replace(b, line=(t.apply(b.line[0]), t.apply(b.line[1]))) for b in self.bends),
-            marks=tuple(replace(m, strokes=tuple(tuple(t.apply(p) for p in s) for s in m.strokes)) for m in self.marks),
-            labels=tuple(replace(n, x_mm=n.x_mm - x0, y_mm=n.y_mm - y0) for n in self.labels),
+            marks=tuple(m.moved(t) for m in self.marks),
+            labels=tuple(n.shifted(-x0, -y0) for n in self.labels),
         )
 
     @property

@@ -14,6 +14,7 @@ from parts.holes import HoleKind
 from parts.outline import Point
 from parts.prisms import Prism, clash
 from parts.sheet import HOME, Bend, Panel, Placement, SheetPart, Vec3
+from parts.vectors import cross, dot, minus
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -93,7 +94,7 @@ class Formed:
         steps = max(2, math.ceil(abs(turn) / most))
         parent = self.places[bend.parent]
         n, w = parent.normal, zone.axis_direction
-        v = _cross(n, w)
+        v = cross(n, w)
         sign = 1.0 if turn > 0 else -1.0
         out: list[list[Vec3]] = []
         for k in range(steps + 1):
@@ -103,8 +104,8 @@ class Formed:
             for z in (0.0, t):
                 radius = (outer - z) if sign > 0 else (bend.inside_radius_mm + z)
                 for end in (0, 1):
-                    along = _dot(_minus(zone.parent_edge[end], zone.axis_point), w) * (1 - part)
-                    along += _dot(_minus(zone.child_edge[end], zone.axis_point), w) * part
+                    along = dot(minus(zone.parent_edge[end], zone.axis_point), w) * (1 - part)
+                    along += dot(minus(zone.child_edge[end], zone.axis_point), w) * part
                     a, b = radius * math.sin(phi), -sign * radius * math.cos(phi)
                     row.append(_plus(zone.axis_point, w, along, v, a, n, b))
             out.append(row)
@@ -195,15 +196,3 @@ def _plus(p: Vec3, *terms: Vec3 | float) -> Vec3:
         assert isinstance(direction, tuple) and isinstance(size, int | float)
         x, y, z = x + size * direction[0], y + size * direction[1], z + size * direction[2]
     return x, y, z
-
-
-def _minus(p: Vec3, q: Vec3) -> Vec3:
-    return p[0] - q[0], p[1] - q[1], p[2] - q[2]
-
-
-def _dot(p: Vec3, q: Vec3) -> float:
-    return p[0] * q[0] + p[1] * q[1] + p[2] * q[2]
-
-
-def _cross(p: Vec3, q: Vec3) -> Vec3:
-    return p[1] * q[2] - p[2] * q[1], p[2] * q[0] - p[0] * q[2], p[0] * q[1] - p[1] * q[0]

@@ -7,6 +7,7 @@ from parts.frame.offers import FlatFace
 from parts.outline import Transform
 from parts.piece import Piece
 from parts.sheet import Panel, Placement, Vec3
+from parts.vectors import along
 
 BACK = Transform(1.0, 0.0, 0.0, -1.0, 0.0, 0.0)  #: (u, v) of the top, seen from behind
 
@@ -42,9 +43,7 @@ def within(outer: Placement, inner: Placement) -> Placement:
 
 
 def _turned(place: Placement, way: Vec3) -> Vec3:
-    x, y, z = place.point(*way)
-    a, b, c = place.origin
-    return x - a, y - b, z - c
+    return along((0.0, 0.0, 0.0), (place.u, way[0]), (place.v, way[1]), (place.normal, way[2]))
 
 
 def _negative(way: Vec3) -> Vec3:

@@ -11,8 +11,9 @@ from parts.frame.offers import Pocket
 from parts.holes import Hole
 from parts.landing import panel_places
 from parts.piece import Piece
-from parts.sheet import Placement, SheetPart, Vec3
+from parts.sheet import SheetPart
 from parts.soundness import faults as unsound
+from parts.vectors import dot, inside
 
 OFF_FACE_MM = 0.01  #: a pocket's centre lies on one of its panel's faces, but for rounding
 OFF_LEVEL = 1e-6
@@ -83,8 +84,8 @@ def _near(part: SheetPart, pocket: Pocket) -> list[Fault]:
 
 def _slotted(host: Piece, pocket: Pocket) -> SheetPart:
     panel, place = next((p, at) for p, at in panel_places(host) if p.name == pocket.panel)
-    u, v, w = _inside(place, pocket.centre)
-    a, b, c = _inside(place, pocket.along, way=True)
+    u, v, w = inside(place, pocket.centre)
+    a, b, c = (dot(pocket.along, way) for way in (place.u, place.v, place.normal))
     thick = host.part.thickness_mm
     if min(abs(w), abs(w - thick)) > OFF_FACE_MM or abs(c) > OFF_LEVEL:
         raise ValueError(f"{pocket.name} does not lie on a face of {pocket.piece} {pocket.panel}")
@@ -94,13 +95,3 @@ def _slotted(host: Piece, pocket: Pocket) -> SheetPart:
     )  # fmt: skip
     cut = replace(panel, holes=(*panel.holes, hole))
     return replace(host.part, panels=tuple(cut if p.name == panel.name else p for p in host.part.panels))
-
-
-def _inside(place: Placement, p: Vec3, way: bool = False) -> Vec3:
-    o = (0.0, 0.0, 0.0) if way else place.origin
-    d = p[0] - o[0], p[1] - o[1], p[2] - o[2]
-    return _dot(d, place.u), _dot(d, place.v), _dot(d, place.normal)
-
-
-def _dot(a: Vec3, b: Vec3) -> float:
-    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]

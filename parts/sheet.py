@@ -7,10 +7,10 @@ counter-clockwise seen from +z and hold only what is flat: bend zones lie betwee
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from parts.holes import Hole
-from parts.outline import Contour, Point
+from parts.outline import Contour, Point, Transform
 
 Vec3 = tuple[float, float, float]
 
@@ -22,6 +22,9 @@ class Mark:
     name: str
     strokes: tuple[tuple[Point, ...], ...]
     face: str = "top"  #: "top" is the z = thickness face, "bottom" z = 0; the seen face when fitted
+
+    def moved(self, t: Transform) -> Mark:
+        return replace(self, strokes=tuple(tuple(t.apply(p) for p in stroke) for stroke in self.strokes))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -35,6 +38,9 @@ class Label:
     angle_deg: float = 0.0
     face: str = "top"
 
+    def shifted(self, dx: float, dy: float) -> Label:
+        return replace(self, x_mm=self.x_mm + dx, y_mm=self.y_mm + dy)
+
 
 @dataclass(frozen=True, kw_only=True)
 class Panel:
@@ -45,6 +51,17 @@ class Panel:
     holes: tuple[Hole, ...] = ()
     marks: tuple[Mark, ...] = ()
     labels: tuple[Label, ...] = ()
+
+    def shifted(self, dx: float, dy: float) -> Panel:
+        """The same panel with all that is on it, moved in its plane."""
+        t = Transform.shift(dx, dy)
+        return replace(
+            self,
+            contour=self.contour.moved(t),
+            holes=tuple(h.moved(t) for h in self.holes),
+            marks=tuple(m.moved(t) for m in self.marks),
+            labels=tuple(n.shifted(dx, dy) for n in self.labels),
+        )
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -13,6 +13,7 @@ from itertools import pairwise
 
 from parts.frame.bodies import Body, Cylinder, Ring
 from parts.sheet import Vec3
+from parts.vectors import cross, dot, minus
 
 FLAT_MM = 1e-7  #: how far a corner may lie off a facet's plane
 EDGE_MM = 1e-3  #: how much steel a hole must leave to the edge of its facet
@@ -95,7 +96,7 @@ def _strip(pairs: Sequence[tuple[int, int]], points: Sequence[Vec3]) -> list[Fac
 def _flat(pairs: Sequence[tuple[int, int]], points: Sequence[Vec3]) -> Facet | None:
     ring = (*(a for a, _ in reversed(pairs)), *(b for _, b in pairs))
     normal = _normal([points[i] for i in ring])
-    if any(abs(_dot(_minus(points[i], points[ring[0]]), normal)) > FLAT_MM for i in ring):
+    if any(abs(dot(minus(points[i], points[ring[0]]), normal)) > FLAT_MM for i in ring):
         return None
     return Facet(normal=normal, rings=(ring,))
 
@@ -105,7 +106,7 @@ def _volume(facets: Sequence[Facet], points: Sequence[Vec3]) -> float:
     total = 0.0
     for first, *others in (ring for f in facets for ring in f.rings):
         for a, b in pairwise(others):
-            total += _dot(points[first], _cross(points[a], points[b])) / 6
+            total += dot(points[first], cross(points[a], points[b])) / 6
     return total
 
 
@@ -139,8 +140,8 @@ def _met(cut: Cylinder, points: Sequence[Vec3], facets: Sequence[Facet]) -> list
         ring = [points[i] for i in facet.rings[0]]
         if _distance(ends, ring, facet.normal) > cut.radius_mm + EDGE_MM:
             continue
-        slope = _dot(cut.direction, facet.normal)
-        at = _dot(_minus(ring[0], cut.point), facet.normal) / slope if abs(slope) > SQUARE else math.inf
+        slope = dot(cut.direction, facet.normal)
+        at = dot(minus(ring[0], cut.point), facet.normal) / slope if abs(slope) > SQUARE else math.inf
         square = abs(slope) > 1 - SQUARE and 0.0 <= at <= cut.length_mm and len(facet.rings) == 1
         if square:
             foot = _along(cut, at)
@@ -151,7 +152,7 @@ def _met(cut: Cylinder, points: Sequence[Vec3], facets: Sequence[Facet]) -> list
 
 def _distance(line: tuple[Vec3, Vec3], ring: Sequence[Vec3], normal: Vec3) -> float:
     """The least distance between a straight line and a flat facet, holes in it left aside."""
-    heights = [_dot(_minus(end, ring[0]), normal) for end in line]
+    heights = [dot(minus(end, ring[0]), normal) for end in line]
     feet = [(e[0] - h * normal[0], e[1] - h * normal[1], e[2] - h * normal[2]) for e, h in zip(line, heights, strict=True)]
     over = [abs(h) for foot, h in zip(feet, heights, strict=True) if _inside(foot, ring, normal)]
     if heights[0] * heights[1] < 0:
@@ -168,8 +169,8 @@ def _edge_distance(line: tuple[Vec3, Vec3], ring: Sequence[Vec3]) -> float:
 
 def _line_distance(one: tuple[Vec3, Vec3], two: tuple[Vec3, Vec3]) -> float:
     """The least distance between two straight lines of finite length, of which either may be a point."""
-    d, e, w = _minus(one[1], one[0]), _minus(two[1], two[0]), _minus(one[0], two[0])
-    dd, ee, de, dw, ew = _dot(d, d), _dot(e, e), _dot(d, e), _dot(d, w), _dot(e, w)
+    d, e, w = minus(one[1], one[0]), minus(two[1], two[0]), minus(one[0], two[0])
+    dd, ee, de, dw, ew = dot(d, d), dot(e, e), dot(d, e), dot(d, w), dot(e, w)
     det = dd * ee - de * de
     s = min(1.0, max(0.0, (de * ew - ee * dw) / det)) if det > 1e-12 * dd * ee and det > 0 else 0.0
     t = min(1.0, max(0.0, (de * s + ew) / ee)) if ee > 0 else 0.0
@@ -179,12 +180,12 @@ def _line_distance(one: tuple[Vec3, Vec3], two: tuple[Vec3, Vec3]) -> float:
 
 def _apart(cut: Cylinder, drill: Drill) -> bool:
     """Whether the two holes keep clear of each other, wherever along their axes."""
-    between = _minus(cut.point, drill.point)
-    sideways = _cross(cut.direction, drill.direction)
-    if _dot(sideways, sideways) > SQUARE:
+    between = minus(cut.point, drill.point)
+    sideways = cross(cut.direction, drill.direction)
+    if dot(sideways, sideways) > SQUARE:
         return True  # through facets of different planes
-    off = _cross(between, drill.direction)
-    return math.sqrt(_dot(off, off)) > cut.radius_mm + drill.radius_mm + EDGE_MM
+    off = cross(between, drill.direction)
+    return math.sqrt(dot(off, off)) > cut.radius_mm + drill.radius_mm + EDGE_MM
 
 
 def _inside(p: Vec3, ring: Sequence[Vec3], normal: Vec3) -> bool:
@@ -212,15 +213,3 @@ def _normal(ring: Sequence[Vec3]) -> Vec3:
 def _along(cut: Cylinder, at: float) -> Vec3:
     (x, y, z), (a, b, c) = cut.point, cut.direction
     return x + at * a, y + at * b, z + at * c
-
-
-def _minus(p: Vec3, q: Vec3) -> Vec3:
-    return p[0] - q[0], p[1] - q[1], p[2] - q[2]
-
-
-def _dot(p: Vec3, q: Vec3) -> float:
-    return p[0] * q[0] + p[1] * q[1] + p[2] * q[2]
-
-
-def _cross(p: Vec3, q: Vec3) -> Vec3:
-    return p[1] * q[2] - p[2] * q[1], p[2] * q[0] - p[0] * q[2], p[0] * q[1] - p[1] * q[0]

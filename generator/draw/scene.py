@@ -12,6 +12,7 @@ from generator.draw.strokes import text_strokes
 from parts.formed import Formed
 from parts.outline import Contour, Point, Segment
 from parts.sheet import Panel, Placement, Vec3
+from parts.vectors import cross, dot, minus
 
 Place = Callable[[Point], Point]
 Loop = tuple[Vec3, ...]
@@ -74,19 +75,19 @@ class View:
         a, e = math.radians(azimuth_deg), math.radians(elevation_deg)
         towards = (math.sin(a) * math.cos(e), math.sin(e), math.cos(a) * math.cos(e))
         right = (math.cos(a), 0.0, -math.sin(a))
-        return View(towards=towards, right=right, up=_cross(towards, right))
+        return View(towards=towards, right=right, up=cross(towards, right))
 
     def flat(self, p: Vec3) -> Point:
-        return _dot(p, self.right), _dot(p, self.up)
+        return dot(p, self.right), dot(p, self.up)
 
     def colour(self, normal: Vec3) -> str:
         """Grey by how squarely the face looks at a light above the eye's left shoulder."""
-        light = (-0.45 * _dot(normal, self.right) + 0.70 * _dot(normal, self.up) + 0.55 * _dot(normal, self.towards)) / 0.9975
+        light = (-0.45 * dot(normal, self.right) + 0.70 * dot(normal, self.up) + 0.55 * dot(normal, self.towards)) / 0.9975
         grey = round(255 * (DARK + (LIGHT - DARK) * max(0.0, light)))
         return f"#{grey:02x}{grey:02x}{grey:02x}"
 
     def sees(self, normal: Vec3) -> bool:
-        return _dot(normal, self.towards) > 1e-9
+        return dot(normal, self.towards) > 1e-9
 
     def order(self, faces: Iterable[Face], size_mm: float) -> list[Face]:
         """The faces that look this way, the farthest first; `size_mm` is about how large the part is."""
@@ -209,9 +210,9 @@ class _Flat:
     @staticmethod
     def of(face: Face, view: View) -> _Flat:
         loop = tuple(view.flat(p) for p in face.outline)
-        nx, ny, nz = (_dot(face.normal, d) for d in (view.right, view.up, view.towards))
+        nx, ny, nz = (dot(face.normal, d) for d in (view.right, view.up, view.towards))
         slope = (-nx / nz, -ny / nz)
-        depths = [_dot(p, view.towards) for p in face.outline]
+        depths = [dot(p, view.towards) for p in face.outline]
         base = sum(d - slope[0] * x - slope[1] * y for d, (x, y) in zip(depths, loop, strict=True)) / len(loop)
         xs, ys = [p[0] for p in loop], [p[1] for p in loop]
         return _Flat(loop=loop, slope=slope, base=base, box=(min(xs), min(ys), max(xs), max(ys)), middle=sum(depths) / len(depths))
@@ -281,8 +282,8 @@ def _far_to_near(flats: Sequence[_Flat], same_mm: float) -> list[int]:
 
 def _normal(loop: Sequence[Vec3]) -> Vec3:
     """Of a four-cornered face, by its diagonals; zero where it has no area."""
-    n = _cross(_minus(loop[2], loop[0]), _minus(loop[3], loop[1]))
-    length = math.sqrt(_dot(n, n))
+    n = cross(minus(loop[2], loop[0]), minus(loop[3], loop[1]))
+    length = math.sqrt(dot(n, n))
     return _times(n, 1.0 / length) if length > 0 else (0.0, 0.0, 0.0)
 
 
@@ -290,17 +291,7 @@ def _pair(p: Point) -> str:
     return f"{p[0]:.2f} {p[1]:.2f}".replace("-0.00", "0.00")
 
 
-def _dot(p: Vec3, q: Vec3) -> float:
-    return p[0] * q[0] + p[1] * q[1] + p[2] * q[2]
-
-
-def _minus(p: Vec3, q: Vec3) -> Vec3:
-    return p[0] - q[0], p[1] - q[1], p[2] - q[2]
 
 
 def _times(p: Vec3, k: float) -> Vec3:
     return k * p[0], k * p[1], k * p[2]
-
-
-def _cross(p: Vec3, q: Vec3) -> Vec3:
-    return p[1] * q[2] - p[2] * q[1], p[2] * q[0] - p[0] * q[2], p[0] * q[1] - p[1] * q[0]

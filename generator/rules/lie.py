@@ -13,9 +13,11 @@ from parts.formed import formed
 from parts.frame.frame import Frame
 from parts.frame.rail import Rail
 from parts.frame.section import RailSide
+from parts.landing import within
 from parts.outline import SAME_MM, Contour, Point, Transform, rectangle
 from parts.piece import Piece
 from parts.sheet import Panel, Placement, Vec3
+from parts.vectors import dot, inside, mean
 
 PARALLEL = math.cos(math.radians(20.0))  #: panels round a turn stand a few degrees off the web
 TOUCHING_MM = 5.0  #: the widest gap that is ever welded (AWS D1.1): what stands further off does not lie on the face
@@ -54,17 +56,16 @@ class LyingPanel:
 
     def local(self, p: Vec3) -> tuple[float, float, float]:
         """(u, v, z) of a vehicle point."""
-        d = (p[0] - self.place.origin[0], p[1] - self.place.origin[1], p[2] - self.place.origin[2])
-        return _dot(d, self.place.u), _dot(d, self.place.v), _dot(d, self.place.normal)
+        return inside(self.place, p)
 
     def stands(self, patch: FacePatch) -> Stands | None:
         """Where the panel's steel is, seen from a patch that it lies over: on its face, on the other side of its steel, or further in."""
         if not self._over(patch.corners):
             return None
-        turned = _dot(self.place.normal, patch.outward)
+        turned = dot(self.place.normal, patch.outward)
         if abs(turned) < PARALLEL:
             return None
-        z = self.local(_middle(patch.corners))[2]
+        z = self.local(mean(patch.corners))[2]
         near, far = (-z, self.thickness_mm - z) if turned > 0 else (z - self.thickness_mm, z)  # of the steel, along `outward`
         if far > 0 and near >= -INTO_MM:
             return "on" if near <= TOUCHING_MM else None
@@ -122,7 +123,7 @@ class Lying:
         """Of its steel, flat panels that lie along the web: (lowest, highest) offset from the web's outside."""
         t = self.piece.part.thickness_mm
         x, y, _ = self.rail.normal(sum(self.s_range) / 2)
-        turned = _dot(self.panels[0].place.normal, (x, y, 0.0))
+        turned = dot(self.panels[0].place.normal, (x, y, 0.0))
         found = [p[2] for p in self.szo]
         return min(found) + min(0.0, t * math.copysign(1.0, turned)), max(found) + max(0.0, t * math.copysign(1.0, turned))
 
@@ -131,7 +132,7 @@ class Lying:
         """Whether all of it is plate that lies along the web."""
         for panel in self.panels:
             x, y, _ = self.rail.normal(self.rail.szo(panel.middle)[0])
-            if abs(_dot(panel.place.normal, (x, y, 0.0))) < PARALLEL:
+            if abs(dot(panel.place.normal, (x, y, 0.0))) < PARALLEL:
                 return False
         return True
 
@@ -179,26 +180,12 @@ def lyings(piece: Piece, frame: Frame) -> tuple[Lying, ...]:
     out = []
     for placement in piece.placements:
         panels = tuple(
-            LyingPanel(panel=p, place=_placed(placement, shape.places[p.name]), thickness_mm=piece.part.thickness_mm)
+            LyingPanel(panel=p, place=within(placement, shape.places[p.name]), thickness_mm=piece.part.thickness_mm)
             for p in piece.part.panels
         )
         side: RailSide = ("left" if panels[0].middle[1] < 0 else "right") if piece.side == "both" else piece.side
         out.append(Lying(piece=piece, rail=frame.rail(side), panels=panels))
     return tuple(out)
-
-
-def _placed(outer: Placement, inner: Placement) -> Placement:
-    """Panel coordinates in the vehicle: `inner` is the panel in its part, `outer` the part in the vehicle."""
-
-    def turned(d: Vec3) -> Vec3:
-        u, v, n = outer.u, outer.v, outer.normal
-        return (
-            d[0] * u[0] + d[1] * v[0] + d[2] * n[0],
-            d[0] * u[1] + d[1] * v[1] + d[2] * n[1],
-            d[0] * u[2] + d[1] * v[2] + d[2] * n[2],
-        )
-
-    return Placement(origin=outer.point(*inner.origin), u=turned(inner.u), v=turned(inner.v))
 
 
 def _walked(points: Sequence[Vec3]) -> Iterator[Vec3]:
@@ -222,12 +209,3 @@ def _ring(points: Sequence[Point]) -> Contour:
 def _box(points: Iterable[Point]) -> tuple[float, float, float, float]:
     xs, ys = zip(*points, strict=True)
     return min(xs), min(ys), max(xs), max(ys)
-
-
-def _middle(points: Sequence[Vec3]) -> Vec3:
-    n = len(points)
-    return sum(p[0] for p in points) / n, sum(p[1] for p in points) / n, sum(p[2] for p in points) / n
-
-
-def _dot(a: Vec3, b: Vec3) -> float:
-    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from parts.families.family import WorkedCase
+from parts.families.worked_frame import worked_frame
 
 ARITHMETIC = """
 Seats: those of the crossmember bracket's own worked case, on both rails. Its slots' middles lie at x = 800, z = 530, right at
@@ -25,22 +24,9 @@ pi/2 (5 + 0.34923 x 4) = 10.0483. Together 62 + 2 (10.0483 + 31) = 144.097. Alon
 def worked() -> WorkedCase:
     from parts.families.crossmember_bracket import CrossmemberBracket
     from parts.families.fixture_bar import FixtureBar
-    from parts.frame.frame import Datum, Frame, Steel, Use
-    from parts.frame.section import Section
-    from parts.frame.station import DrawnRail, Station
     from parts.spec import Position
 
-    section = Section(flange_mm=60, web_mm=4, flange_thickness_mm=4, inside_radius_mm=4, open="inboard")
-    front = Station(name="front", x_mm=0, y_mm=430, z_mm=600, depth_mm=150)
-    frame = Frame(
-        format=1,
-        name="worked",
-        units="mm",
-        steel=Steel(grade="mild steel", heat_treated="no"),
-        use=Use(road=False, commercial=False),
-        datum=Datum(x="front end", z="floor"),
-        rails=(DrawnRail(side="both", section=section, stations=(front, replace(front, name="rear", x_mm=3000))),),
-    )
+    frame = worked_frame()
     seats = CrossmemberBracket(
         id="seat", at=Position(at="front", offset_mm=800), drop_mm=70, thickness_mm=4, width_mm=200, depth_mm=100, slots=2, attach="bolt"
     )

@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 from parts.families.family import WorkedCase
+from parts.families.worked_frame import worked_frame
 from parts.frame.crossmember import Crossmember, CrossmemberSection
-from parts.frame.frame import Datum, Frame, Steel, Use
-from parts.frame.section import Section
-from parts.frame.station import DrawnRail, Station
 
 ARITHMETIC = """
 Right rail: web outside at y = 430, 4 mm thick: its inside y = 426, flat from z 450 + 8 = 458 to 600 - 8 = 592. Crossmember at x = 1000, 50
@@ -34,20 +32,8 @@ lies 10.0483 + 30 - 9 = 31.0483 off the plate's. Its corners are rounded 3 mm, w
 def worked() -> WorkedCase:
     from parts.families.gusset import Gusset, Place
 
-    section = Section(flange_mm=60, web_mm=4, flange_thickness_mm=4, inside_radius_mm=4, open="inboard")
-    ends = (
-        Station(name="front", x_mm=0, y_mm=430, z_mm=600, depth_mm=150),
-        Station(name="rear", x_mm=3000, y_mm=430, z_mm=600, depth_mm=150),
-    )
     channel = CrossmemberSection(kind="channel", depth_mm=100, width_mm=50, thickness_mm=4, inside_radius_mm=4)
-    frame = Frame(
-        format=1,
-        name="worked",
-        units="mm",
-        steel=Steel(grade="mild steel", heat_treated="no"),
-        use=Use(road=False, commercial=False),
-        datum=Datum(x="front end", z="floor"),
-        rails=(DrawnRail(side="both", section=section, stations=ends),),
+    frame = worked_frame(
         crossmembers=(Crossmember(name="cm", x_mm=1000, section=channel, opens="rearward", drop_mm=25),),
     )
     gusset = Gusset(

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from parts.families.family import WorkedCase
+from parts.families.worked_frame import worked_frame
 
 ARITHMETIC = """
 Right rail: the web's inside stands at y = 430 - 4 = 426. The pipe, 10 mm, runs through (800, 386, 520) and off the web rearward: 5 to the
@@ -26,23 +25,11 @@ Flat: base 25 - 10.5 = 14.5, leg 56.333 - 10.5 = 45.833; zone by DIN 6935: k = 0
 
 def worked() -> WorkedCase:
     from parts.families.hanger import Hanger
-    from parts.frame.frame import Datum, Frame, Steel, Use
-    from parts.frame.section import Section
     from parts.frame.space import KeepOut, SpacePoint
-    from parts.frame.station import DrawnRail, Station
     from parts.spec import Position
 
-    section = Section(flange_mm=60, web_mm=4, flange_thickness_mm=4, inside_radius_mm=4, open="inboard")
-    front = Station(name="front", x_mm=0, y_mm=430, z_mm=600, depth_mm=150)
     ends = (SpacePoint(x_mm=740, y_mm=411, z_mm=520), SpacePoint(x_mm=920, y_mm=336, z_mm=520))
-    frame = Frame(
-        format=1,
-        name="worked",
-        units="mm",
-        steel=Steel(grade="mild steel", heat_treated="no"),
-        use=Use(road=False, commercial=False),
-        datum=Datum(x="front end", z="floor"),
-        rails=(DrawnRail(side="both", section=section, stations=(front, replace(front, name="rear", x_mm=3000))),),
+    frame = worked_frame(
         keep_out=(KeepOut(name="line", shape="path", what="a line", points=ends, diameter_mm=10),),
     )
     hanger = Hanger(id="tab", side="right", pipe="line", at=Position(at="front", offset_mm=800), kind="ring", base="front", thickness_mm=3)

@@ -5,9 +5,7 @@ from __future__ import annotations
 import math
 
 from parts.families.family import WorkedCase
-from parts.frame.frame import Datum, Frame, Steel, Use
-from parts.frame.section import Section
-from parts.frame.station import DrawnRail, Station
+from parts.families.worked_frame import worked_frame
 from parts.spec import Position
 
 ARITHMETIC = """
@@ -35,20 +33,7 @@ Base 513.1667 - 462 = 51.1667; top 146 x 13/12 + 40 - 6 = 192.1667; in all 250.8
 def worked() -> WorkedCase:
     from parts.families.mount_pad import MountPad
 
-    section = Section(flange_mm=60, web_mm=4, flange_thickness_mm=4, inside_radius_mm=4, open="inboard")
-    ends = (
-        Station(name="front", x_mm=0, y_mm=430, z_mm=600, depth_mm=150),
-        Station(name="rear", x_mm=3000, y_mm=430, z_mm=600, depth_mm=150),
-    )
-    frame = Frame(
-        format=1,
-        name="worked",
-        units="mm",
-        steel=Steel(grade="mild steel", heat_treated="no"),
-        use=Use(road=False, commercial=False),
-        datum=Datum(x="front end", z="floor"),
-        rails=(DrawnRail(side="both", section=section, stations=ends),),
-    )
+    frame = worked_frame()
     pad = MountPad(
         id="pad",
         side="right",

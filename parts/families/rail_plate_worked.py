@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 from parts.families.family import WorkedCase
+from parts.families.worked_frame import worked_frame
 from parts.frame.features import FrameHole
-from parts.frame.frame import Datum, Frame, Steel, Use
-from parts.frame.section import Section
-from parts.frame.station import DrawnRail, Station
 from parts.spec import Position
 
 ARITHMETIC = """
@@ -23,19 +21,7 @@ def worked() -> WorkedCase:
     from parts.families.rail_plate import Around, PickUp, RailPlate
     from parts.frame.crossmember import Crossmember, CrossmemberSection
 
-    section = Section(flange_mm=60, web_mm=4, flange_thickness_mm=4, inside_radius_mm=4, open="inboard")
-    ends = (
-        Station(name="front", x_mm=0, y_mm=430, z_mm=600, depth_mm=150),
-        Station(name="rear", x_mm=3000, y_mm=430, z_mm=600, depth_mm=150),
-    )
-    frame = Frame(
-        format=1,
-        name="worked",
-        units="mm",
-        steel=Steel(grade="mild steel", heat_treated="no"),
-        use=Use(road=False, commercial=False),
-        datum=Datum(x="front end", z="floor"),
-        rails=(DrawnRail(side="both", section=section, stations=ends),),
+    frame = worked_frame(
         holes=(FrameHole(name="pin", at=Position(at="front", offset_mm=500), up_mm=75, diameter_mm=16),),
         crossmembers=(
             Crossmember(

@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 from parts.families.family import WorkedCase
+from parts.families.worked_frame import worked_frame
 from parts.frame.features import FrameHole
-from parts.frame.frame import Datum, Frame, Steel, Use
-from parts.frame.section import Section
-from parts.frame.station import DrawnRail, Station
 from parts.spec import Position
 
 ARITHMETIC = """
@@ -20,20 +18,8 @@ past them: z 468.5 to 581.5. Flat: 143 x 113 mm.
 def worked() -> WorkedCase:
     from parts.families.spring_doubler import SpringDoubler
 
-    section = Section(flange_mm=60, web_mm=4, flange_thickness_mm=4, inside_radius_mm=4, open="inboard")
-    ends = (
-        Station(name="front", x_mm=0, y_mm=430, z_mm=600, depth_mm=150),
-        Station(name="rear", x_mm=3000, y_mm=430, z_mm=600, depth_mm=150),
-    )
     places = {"hanger-1": (1000.0, 45.0), "hanger-2": (1080.0, 45.0), "hanger-3": (1000.0, 105.0), "hanger-4": (1080.0, 105.0)}
-    frame = Frame(
-        format=1,
-        name="worked",
-        units="mm",
-        steel=Steel(grade="mild steel", heat_treated="no"),
-        use=Use(road=False, commercial=False),
-        datum=Datum(x="front end", z="floor"),
-        rails=(DrawnRail(side="both", section=section, stations=ends),),
+    frame = worked_frame(
         holes=tuple(
             FrameHole(name=name, at=Position(at="front", offset_mm=x), up_mm=up, diameter_mm=10, filled="rivet")
             for name, (x, up) in places.items()

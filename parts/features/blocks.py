@@ -6,7 +6,6 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from parts.features.vectors import along, cross, dot, minus, size
 from parts.frame.crossmember import PlacedCrossmember
 from parts.frame.features import Bracket
 from parts.frame.frame import Frame
@@ -16,6 +15,7 @@ from parts.landing import panel_places
 from parts.piece import Piece
 from parts.prisms import Prism, clash
 from parts.sheet import Panel, Placement, Vec3
+from parts.vectors import along, cross, dot, minus, size
 
 SAME_WAY = 1e-9
 SLOPE_STEP_MM = 0.5

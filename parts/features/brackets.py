@@ -18,6 +18,12 @@ HOW = {
 }
 
 
+def cut_off(patch: PlacedPatch, own: Bracket, rail: str, why: str) -> Removal:
+    """A bracket of the frame that comes off, and how."""
+    where = f"{rail} {own.face}{' inside' if own.inner_face else ''}"
+    return Removal(name=own.name, what="bracket", where=where, point=patch.place.point, why=why, how=HOW[own.held_by])
+
+
 def brackets(draft: Draft) -> Draft:
     setting = draft.setting
     for patch in setting.frame.placed_brackets:
@@ -28,15 +34,8 @@ def brackets(draft: Draft) -> Draft:
         if not in_way and not (closed_in and own.fate == "cut off"):
             continue
         if own.fate == "cut off":
-            removal = Removal(
-                name=own.name,
-                what="bracket",
-                where=f"{setting.rail.name} {own.face}{' inside' if own.inner_face else ''}",
-                point=patch.place.point,
-                why=f"{setting.plate.id} goes there" if in_way else f"{setting.plate.id} closes it in",
-                how=HOW[own.held_by],
-            )
-            draft = replace(draft, removals=(*draft.removals, removal))
+            why = f"{setting.plate.id} {'goes there' if in_way else 'closes it in'}"
+            draft = replace(draft, removals=(*draft.removals, cut_off(patch, own, setting.rail.name, why)))
             continue
         s0, s1 = patch.s_range
         draft = draft.finding(

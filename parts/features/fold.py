@@ -43,7 +43,7 @@ def fold(draft: Draft, part_id: str) -> tuple[SheetPart, Placement]:
         )
         out.append(child)
     x0, y0, _, _ = out[0].contour.box
-    root = _shifted(out[0], Transform.shift(-x0, -y0))
+    root = out[0].shifted(-x0, -y0)
     part = SheetPart(name=part_id, thickness_mm=setting.plate.thickness_mm, panels=(root, *out[1:]), bends=tuple(bends))
     return part, _placed(setting, draft.panels[0].facet, flip, x0, y0)
 
@@ -64,7 +64,7 @@ def loose(
         panel = label(panel, (part_id, short), 1.0 if flip else -1.0)
     x0, y0, _, _ = panel.contour.box
     thickness = setting.plate.thickness_mm if thickness_mm is None else thickness_mm
-    part = SheetPart(name=part_id, thickness_mm=thickness, panels=(_shifted(panel, Transform.shift(-x0, -y0)),))
+    part = SheetPart(name=part_id, thickness_mm=thickness, panels=(panel.shifted(-x0, -y0),))
     return part, _placed(setting, facet, flip, x0, y0, out_mm)
 
 
@@ -74,7 +74,7 @@ def _seen(panel: DraftPanel, index: int, flip: bool) -> Panel:
         name=f"panel-{index + 1}",
         contour=panel.contour.moved(t) if flip else panel.contour,
         holes=tuple(h.moved(t) for h in panel.holes),
-        marks=tuple(replace(m, strokes=tuple(tuple(t.apply(p) for p in s) for s in m.strokes)) for m in panel.marks),
+        marks=tuple(m.moved(t) for m in panel.marks),
         labels=tuple(turned_round(one) for one in panel.labels) if flip else panel.labels,
     )
 
@@ -84,16 +84,6 @@ def _upright_edge(contour: Contour, u: float) -> int:
         if s.is_line and abs(s.a[0] - u) < 1e-6 and abs(s.b[0] - u) < 1e-6 and s.chord > 1.0:
             return i
     raise AssertionError(f"no upright edge at {u}")
-
-
-def _shifted(panel: Panel, t: Transform) -> Panel:
-    return replace(
-        panel,
-        contour=panel.contour.moved(t),
-        holes=tuple(h.moved(t) for h in panel.holes),
-        marks=tuple(replace(m, strokes=tuple(tuple(t.apply(p) for p in s) for s in m.strokes)) for m in panel.marks),
-        labels=tuple(replace(one, x_mm=one.x_mm + t.tx, y_mm=one.y_mm + t.ty) for one in panel.labels),
-    )
 
 
 def _placed(setting: Setting, facet: Facet, flip: bool, x0: float, y0: float, out_mm: float = 0.0) -> Placement:

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from parts.errors import Finding
 from parts.features.draft import Draft
+from parts.features.held import RIVET_OUT
 from parts.frame.placed import PlacedHole
 from parts.frame.section import Face
 from parts.holes import Hole
@@ -52,7 +53,6 @@ def _cleared(draft: Draft, own: PlacedHole, place: tuple[int, Point]) -> Draft:
     why = f"{setting.plate.id} lies over it"
     if setting.plate.heads == "clear":
         why += f"; no room in the plate for a clearance hole of {size:.1f} mm"
-    rivet = "take the head off or pilot-drill it, drill the shank under size, drive it out"
     refill = "to use its hole again, pick it up with a bolt"
     removal = Removal(
         name=own.name,
@@ -60,7 +60,7 @@ def _cleared(draft: Draft, own: PlacedHole, place: tuple[int, Point]) -> Draft:
         where=f"{setting.rail.name} web",
         point=own.point,
         why=why,
-        how=f"{rivet if own.filled == 'rivet' else 'undo it'}; {refill}",
+        how=f"{RIVET_OUT if own.filled == 'rivet' else 'undo it'}; {refill}",
     )
     return replace(draft, removals=(*draft.removals, removal))
 

@@ -9,6 +9,7 @@ from parts.bolt_size import bolt_size
 from parts.errors import BadInput, Finding
 from parts.features.bolts import bolt_set, nearest_station
 from parts.features.draft import Draft
+from parts.features.held import RIVET_OUT
 from parts.frame.placed import PlacedHole
 from parts.hardware import RAIL_PLAY_MM, clearance_hole, rail_hole
 from parts.holes import Hole
@@ -60,14 +61,13 @@ def _emptied(draft: Draft, own: PlacedHole, by: str) -> Draft:
     """What fills a hole comes out before a pin or a bolt goes in."""
     if own.filled == "open":
         return draft
-    rivet = "take the head off or pilot-drill it, drill the shank under size, drive it out"
     removal = Removal(
         name=own.name,
         what=own.filled,
         where=f"{draft.setting.rail.name} web",
         point=own.point,
         why=f"its hole takes a {by} of {draft.setting.plate.id}",
-        how=rivet if own.filled == "rivet" else "undo it",
+        how=RIVET_OUT if own.filled == "rivet" else "undo it",
     )
     return replace(draft, removals=(*draft.removals, removal))
 

@@ -20,6 +20,7 @@ from parts.frame.section import Face
 from parts.outline import Contour, Path, Point, Segment, rectangle
 from parts.piece import Piece, WeldJoint
 from parts.sheet import Label, Panel, Placement, SheetPart, Vec3
+from parts.vectors import cross, minus
 from parts.welds import fillet_leg_mm
 
 if TYPE_CHECKING:
@@ -270,11 +271,7 @@ def _placement(draft: Draft, stop: LaidStop, asked: Stops) -> Placement:
     """Its z = 0 face on the plate's back, its v = 0 edge on the flange, its steel towards the web; u as that makes it."""
     half = asked.length_mm / 2
     foot = _vehicle(draft, stop, 0.0, 0.0, 0.0)
-    v = _minus(_vehicle(draft, stop, 0.0, 1.0, 0.0), foot)
-    n = _minus(_vehicle(draft, stop, 0.0, 0.0, 1.0), foot)
-    u = v[1] * n[2] - v[2] * n[1], v[2] * n[0] - v[0] * n[2], v[0] * n[1] - v[1] * n[0]
+    v = minus(_vehicle(draft, stop, 0.0, 1.0, 0.0), foot)
+    n = minus(_vehicle(draft, stop, 0.0, 0.0, 1.0), foot)
+    u = cross(v, n)
     return Placement(origin=(foot[0] - half * u[0], foot[1] - half * u[1], foot[2] - half * u[2]), u=u, v=v)
-
-
-def _minus(a: Vec3, b: Vec3) -> Vec3:
-    return a[0] - b[0], a[1] - b[1], a[2] - b[2]

@@ -11,10 +11,10 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from parts.errors import Fault
-from parts.features.vectors import along, dot, minus
 from parts.frame.offers import FlatFace, Pocket
 from parts.outline import Contour, Point, Segment
 from parts.sheet import Placement, Vec3
+from parts.vectors import along, dot, minus
 
 if TYPE_CHECKING:
     from parts.shop import Process

@@ -15,7 +15,6 @@ from parts.features.bar.lie import Lie, lie_of
 from parts.features.bar.say import notes
 from parts.features.bar.sizes import EDGE_RADIUS_MM, FLANGE_THICKNESSES, least_flange_mm, least_width_mm
 from parts.features.laid import laid
-from parts.features.vectors import dot, minus
 from parts.flat import edge_between
 from parts.frame.frame import Frame
 from parts.outline import Contour, Point, rectangle
@@ -23,6 +22,7 @@ from parts.piece import Piece
 from parts.sheet import Bend, Panel, SheetPart
 from parts.shop import Shop
 from parts.soundness import faults as unsound
+from parts.vectors import dot, minus
 
 if TYPE_CHECKING:
     from parts.families.fixture_bar import FixtureBar

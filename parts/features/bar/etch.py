@@ -7,9 +7,9 @@ from dataclasses import replace
 from parts.features.bar.drawn import MIDDLE, Drawn
 from parts.features.bar.holes import centre_u
 from parts.features.marks import CHARACTER_WIDTHS, LABEL_HEIGHTS_MM, OFF_EDGE_MM, TICK_MM
-from parts.features.vectors import inside
 from parts.hardware import spanner_room
 from parts.sheet import Label, Mark
+from parts.vectors import inside
 
 BETWEEN_MM = 4.0  #: round every word, and between the middle one and the centre's tick
 

@@ -12,12 +12,12 @@ from parts.features.bar.drawn import MIDDLE, SIDES, Drawn
 from parts.features.bar.lie import End
 from parts.features.bar.sizes import EDGE_THICKNESSES
 from parts.features.bolts import FEWEST, bolt_set
-from parts.features.vectors import along, dot, inside, minus, size, square_to
 from parts.frame.frame import Frame
 from parts.hardware import clearance_hole, spanner_room, washer
 from parts.holes import Hole
 from parts.landing import panel_places
 from parts.piece import BoltLine, HardwareItem, Piece
+from parts.vectors import along, dot, inside, minus, size, square_to
 
 CENTRE = "centre"
 SLACK = 1e-9

@@ -12,13 +12,13 @@ from typing import TYPE_CHECKING
 
 from parts.bending import setback_mm
 from parts.errors import BadInput, Fault
-from parts.features.vectors import along, cross, dot, mean, minus, size, square_to, unit
 from parts.frame.frame import Frame
 from parts.frame.offers import Seat
 from parts.hardware import clearance_hole, spanner_room
 from parts.material import least_inside_radius_mm
 from parts.sheet import Placement, Vec3
 from parts.shop import Shop
+from parts.vectors import along, cross, dot, mean, minus, size, square_to, unit
 
 if TYPE_CHECKING:
     from parts.families.fixture_bar import FixtureBar

@@ -8,9 +8,9 @@ from dataclasses import replace
 from parts.errors import BadInput, Fault
 from parts.features.bar.drawn import SIDES, Drawn
 from parts.features.bar.holes import centre_u
-from parts.features.vectors import along, inside
 from parts.frame.frame import Frame
 from parts.sheet import Vec3
+from parts.vectors import along, inside
 
 SAME_MM = 0.05  #: diagonals nearer than this are told as one
 LEVEL_DEG = 0.05

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from parts.features.bar.lie import Lie
-from parts.features.vectors import dot, minus
+from parts.vectors import dot, minus
 
 if TYPE_CHECKING:
     from parts.families.fixture_bar import FixtureBar

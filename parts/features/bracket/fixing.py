@@ -6,11 +6,12 @@ import math
 from dataclasses import dataclass, replace
 
 from parts.bolt_size import bolt_size
-from parts.errors import BadInput, Fault, Finding
+from parts.errors import BadInput, Fault
 from parts.features.bolts import FEWEST, bolt_set, ruled
 from parts.features.bracket.outline import Outline
 from parts.features.bracket.site import Site
 from parts.features.bracket.slots import ASKED_THICKNESSES, BEND_SOURCE, REFUSED_THICKNESSES, SLACK
+from parts.features.held import Fixing
 from parts.frame.placed import PlacedHole
 from parts.hardware import clearance_hole, rail_hole, spanner_room
 from parts.hole_rules import RailHole, web_hole_limits
@@ -21,20 +22,6 @@ from parts.piece import BoltLine, Drilling, HardwareItem, Removal
 PLACE_MM = 1e-6  #: how far off a place may lie and still count as on it
 PRACTICE = "common practice, no source"
 EDGE_THICKNESSES = 2.0  #: hole edge to the base's own edge: TM 9-2320-289-34 p. 9-7
-
-
-@dataclass(frozen=True, kw_only=True)
-class Fixing:
-    """What holds a bolted base. `holes` in (p, q)."""
-
-    holes: tuple[Hole, ...] = ()
-    bolts: tuple[BoltLine, ...] = ()
-    drilling: tuple[Drilling, ...] = ()
-    removals: tuple[Removal, ...] = ()
-    hardware: tuple[HardwareItem, ...] = ()
-    faults: tuple[Fault, ...] = ()
-    findings: tuple[Finding, ...] = ()
-    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from parts.errors import Finding, Level
-from parts.features.bracket.fixing import Fixing, hits
+from parts.features.bracket.fixing import hits
 from parts.features.bracket.outline import Outline
 from parts.features.bracket.site import Site
 from parts.features.bracket.slots import slot_centres
-from parts.features.brackets import HOW
+from parts.features.brackets import cut_off
 from parts.features.covered import number_finding, steel_findings
+from parts.features.held import Fixing
 from parts.features.legs import leg_findings
 from parts.frame.features import Bracket
 from parts.piece import Removal
@@ -91,9 +92,7 @@ def _brackets(site: Site, outline: Outline) -> tuple[list[Finding], list[Removal
         if not (_meet(patch.s_range, s) and _meet(patch.across_range, z) and _meet(room, off)):
             continue
         if own.fate == "cut off":
-            where = f"{site.rail.name} web{' inside' if own.inner_face else ''}"
-            why = f"{site.bracket.id} goes there"
-            removals.append(Removal(name=own.name, what="bracket", where=where, point=patch.place.point, why=why, how=HOW[own.held_by]))
+            removals.append(cut_off(patch, own, site.rail.name, f"{site.bracket.id} goes there"))
             continue
         s0, s1 = patch.s_range
         message = f"it runs into bracket {own.name}, which stays: that takes s {s0:.0f} to {s1:.0f} mm on {site.rail.name}"

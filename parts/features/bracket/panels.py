@@ -84,8 +84,8 @@ def _moved(panel: Panel, t: Transform) -> Panel:
         panel,
         contour=contour,
         holes=tuple(h.moved(t) for h in panel.holes),
-        marks=tuple(replace(m, strokes=tuple(tuple(t.apply(p) for p in s) for s in m.strokes)) for m in panel.marks),
-        labels=tuple(replace(one, x_mm=one.x_mm + t.tx, y_mm=one.y_mm + t.ty) for one in panel.labels),
+        marks=tuple(m.moved(t) for m in panel.marks),
+        labels=tuple(n.shifted(t.tx, t.ty) for n in panel.labels),
     )
 
 

@@ -12,7 +12,6 @@ from parts.errors import BadInput, Fault
 from parts.features.corner.corner import BOTH, Corner, corner_of
 from parts.features.corner.site import Site, assumed_snipe_mm, face_name, middle_t, short_legs
 from parts.features.flat_faces import CROSSMEMBER_FACES, crossmember_faces, flange_at, web_at
-from parts.features.vectors import mean
 from parts.frame.frame import Frame
 from parts.frame.names import unknown_place
 from parts.frame.offers import FlatFace
@@ -20,6 +19,7 @@ from parts.frame.rail import Rail
 from parts.frame.section import Face, RailSide
 from parts.sheet import Vec3
 from parts.shop import Shop
+from parts.vectors import mean
 
 if TYPE_CHECKING:
     from parts.families.gusset import Gusset

@@ -11,11 +11,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from parts.features.vectors import along, cross, dot, minus, size, unit
 from parts.frame.offers import FlatFace
 from parts.holes import Hole
 from parts.outline import Contour, Point, Transform, rectangle
 from parts.sheet import Placement, Vec3
+from parts.vectors import along, cross, dot, minus, size, unit
 
 PARALLEL = math.sin(math.radians(5.0))  #: faces nearer to parallel than this make no corner
 SAGITTA_MM = 0.005

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from parts.errors import Fault, Finding, Level
 from parts.features.blocks import bracket_block, mount_block
-from parts.features.brackets import HOW
+from parts.features.brackets import cut_off
 from parts.features.corner.corner import BOTH
 from parts.features.corner.outline import Outline
 from parts.features.corner.site import Site
@@ -254,9 +254,7 @@ def _fastened(site: Site, mine: list[Prism]) -> tuple[list[Finding], list[Remova
         if not isinstance(own, Bracket) or not any(clash(one, steel) for one in mine):
             continue
         if own.fate == "cut off":
-            where = f"{rail.name} {own.face}{' inside' if own.inner_face else ''}"
-            why = f"{site.gusset.id} goes there"
-            removals.append(Removal(name=own.name, what="bracket", where=where, point=patch.place.point, why=why, how=HOW[own.held_by]))
+            removals.append(cut_off(patch, own, rail.name, f"{site.gusset.id} goes there"))
             continue
         message = f"it runs into bracket {own.name}, which stays: that takes s {patch.s_range[0]:.0f} to {patch.s_range[1]:.0f} mm"
         remedy = 'another place, shorter legs, or mark the other fate = "cut off" in the frame file'

@@ -9,10 +9,10 @@ from parts.errors import BadInput, Fault
 from parts.features.corner.choice import corner_on
 from parts.features.corner.corner import Corner
 from parts.features.corner.site import Site, face_name, middle_t
-from parts.features.vectors import dot
 from parts.frame.frame import Frame
 from parts.frame.section import RailSide
 from parts.shop import Shop
+from parts.vectors import dot
 
 if TYPE_CHECKING:
     from parts.families.gusset import Gusset, Place

@@ -7,9 +7,9 @@ from collections.abc import Iterator
 from parts.features.corner.corner import BOTH
 from parts.features.corner.outline import Outline
 from parts.features.corner.site import Site, face_name
-from parts.features.vectors import along
 from parts.piece import WeldJoint
 from parts.sheet import Placement
+from parts.vectors import along
 
 WELD_END_MM = 6.0  #: weld end off the part's edge: TM 5-4210-230-14&P-1
 TOE_SOURCE = "TM 5-4210-230-14&P-1"

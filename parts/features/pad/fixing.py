@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from parts.bolt_size import bolt_size
 from parts.errors import BadInput, Fault, Finding
 from parts.features.bolts import FEWEST, bolt_set, ruled
 from parts.features.bracket.slots import ASKED_THICKNESSES, BEND_SOURCE
+from parts.features.held import Fixing
 from parts.features.pad.ground import Ground
 from parts.features.pad.places import Place, new_places, pad_mm, picked_up, rail_mm
 from parts.features.pad.planes import dot, minus
@@ -24,20 +25,6 @@ PLACE_MM = 1e-6  #: how far off a place may lie and still count as on it
 NEAR_MM = 400.0
 PRACTICE = "common practice, no source"
 VSB_6 = "VSB 6 section H: a hole in a rail at most the bolt + 1.0 mm"
-
-
-@dataclass(frozen=True, kw_only=True)
-class Fixing:
-    """What holds a bolted base. `holes` in ground coordinates."""
-
-    holes: tuple[Hole, ...] = ()
-    bolts: tuple[BoltLine, ...] = ()
-    drilling: tuple[Drilling, ...] = ()
-    removals: tuple[Removal, ...] = ()
-    hardware: tuple[HardwareItem, ...] = ()
-    faults: tuple[Fault, ...] = ()
-    findings: tuple[Finding, ...] = ()
-    notes: tuple[str, ...] = ()
 
 
 def fixing_of(ground: Ground, stand: Stand) -> Fixing:

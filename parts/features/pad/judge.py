@@ -8,10 +8,11 @@ from parts.bolt_size import bolt_size
 from parts.errors import Finding, Level
 from parts.features.blocks import built_in_way, mounts_in_way, panel_blocks, way_out_mm
 from parts.features.bracket.judge import GEOMETRY, TOUCH_MM
-from parts.features.brackets import HOW
+from parts.features.brackets import cut_off
 from parts.features.covered import number_finding, steel_findings
+from parts.features.held import Fixing
 from parts.features.legs import leg_findings
-from parts.features.pad.fixing import Fixing, over_bolts
+from parts.features.pad.fixing import over_bolts
 from parts.features.pad.ground import Ground
 from parts.features.pad.planes import dot
 from parts.features.pad.seams import edge_findings
@@ -114,9 +115,7 @@ def _brackets(ground: Ground, stand: Stand) -> tuple[list[Finding], list[Removal
         if not (_meet(patch.across_range, across) and _meet(_room_of(ground, own, patch.place.s_mm), out)):
             continue
         if own.fate == "cut off":
-            where = f"{rail.name} {own.face}{' inside' if own.inner_face else ''}"
-            why = f"{ground.pad.id} goes there"
-            removals.append(Removal(name=own.name, what="bracket", where=where, point=patch.place.point, why=why, how=HOW[own.held_by]))
+            removals.append(cut_off(patch, own, ground.rail.name, f"{ground.pad.id} goes there"))
             continue
         s0, s1 = patch.s_range
         message = f"it may run into bracket {own.name}, which stays at s {s0:.0f} to {s1:.0f} mm on {rail.name}: their boxes meet"

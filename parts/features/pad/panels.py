@@ -12,7 +12,7 @@ from parts.features.pad.planes import dot, local, plus
 from parts.features.pad.stand import Stand
 from parts.flat import edge_between
 from parts.holes import Hole
-from parts.outline import Point, Transform
+from parts.outline import Point
 from parts.segment import Segment
 from parts.sheet import Bend, Mark, Panel, Placement, SheetPart
 
@@ -46,12 +46,7 @@ def part_of(ground: Ground, stand: Stand, base_holes: tuple[Hole, ...], part_id:
         for i, ((parent, child), fold) in enumerate(zip(pairwise(stand.panels), stand.folds, strict=True))
     )  # fmt: skip
     x0, y0, _, _ = panels[0].contour.box
-    shift = Transform.shift(-x0, -y0)
-    root = replace(
-        panels[0], contour=panels[0].contour.moved(shift), holes=tuple(h.moved(shift) for h in panels[0].holes),
-        marks=tuple(replace(m, strokes=tuple(tuple(shift.apply(p) for p in s) for s in m.strokes)) for m in panels[0].marks),
-        labels=tuple(replace(one, x_mm=one.x_mm - x0, y_mm=one.y_mm - y0) for one in panels[0].labels),
-    )  # fmt: skip
+    root = panels[0].shifted(-x0, -y0)
     part = SheetPart(name=part_id, thickness_mm=ground.thickness_mm, panels=(root, *panels[1:]), bends=bends)
     return part, Placement(origin=ground.point(x0, y0), u=ground.u, v=ground.v)
 

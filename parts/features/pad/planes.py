@@ -9,8 +9,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from parts.features.vectors import cross, dot, minus, unit
 from parts.sheet import Placement, Vec3
+from parts.vectors import cross, dot, inside, minus, unit
 
 __all__ = ["Fold", "Plane", "cross", "dot", "fold_between", "local", "minus", "plus", "scaled", "unit"]
 
@@ -87,5 +87,4 @@ def fold_between(parent: Plane, ahead: Vec3, child: Plane, thickness_mm: float, 
 
 def local(place: Placement, p: Vec3) -> tuple[float, float]:
     """(u, v) of the foot of a point on a panel's z = 0 face."""
-    d = minus(p, place.origin)
-    return dot(d, place.u), dot(d, place.v)
+    return inside(place, p)[:2]

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from parts.errors import Finding
 from parts.features.bolts import FEWEST, ruled
+from parts.features.held import RIVET_OUT
 from parts.features.pickups import FITS_MM
 from parts.features.spring.meets import GEOMETRY, PRACTICE, behind
 from parts.features.spring.site import Site
@@ -17,9 +18,7 @@ from parts.outline import Contour
 from parts.piece import BoltLine, Drilling, HardwareItem, Removal
 
 NEAR_MM = 400.0
-RIVETS_OUT = (
-    "carry the axle and take the load off the spring first; take the head off or pilot-drill it, drill the shank under size, drive it out"
-)
+RIVETS_OUT = f"carry the axle and take the load off the spring first; {RIVET_OUT}"
 RIVET_SOURCE = "a maker's manual: rivets are replaced by the next larger bolt, class 9.8 or better, drilled to fit"
 
 

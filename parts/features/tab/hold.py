@@ -10,13 +10,13 @@ from dataclasses import dataclass, replace
 from parts.errors import BadInput, Fault
 from parts.features.bolts import bolt_set
 from parts.features.tab.shape import EDGE_THICKNESSES, Tab, bolt_from_bend_mm, pitch_mm
-from parts.features.vectors import along, dot, inside
 from parts.frame.faces import UprightFace
 from parts.frame.frame import Frame
 from parts.hardware import clearance_hole, rail_hole
 from parts.holes import Hole
 from parts.piece import BoltLine, Drilling, HardwareItem, Removal, WeldJoint
 from parts.sheet import Vec3
+from parts.vectors import along, dot, inside
 from parts.welds import FilletLeg, fillet_leg_mm
 
 PLACE_MM = 1e-6

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 from parts.errors import BadInput, Fault
 from parts.features.bracket.site import facet_of, stretch_at, web_face
-from parts.features.vectors import dot, inside, minus
 from parts.frame.crossmember import PlacedCrossmember
 from parts.frame.faces import UprightFace
 from parts.frame.frame import Frame
@@ -19,6 +18,7 @@ from parts.holes import Hole
 from parts.outline import Contour, Point, rectangle
 from parts.sheet import Placement, Vec3
 from parts.shop import Shop
+from parts.vectors import dot, inside, minus
 
 if TYPE_CHECKING:
     from parts.families.hanger import Hanger

@@ -21,7 +21,7 @@ from parts.features.blocks import (
     way_out_mm,
 )
 from parts.features.bolts import ruled
-from parts.features.brackets import HOW
+from parts.features.brackets import cut_off
 from parts.features.covered import steel_findings
 from parts.features.legs import leg_findings
 from parts.features.tab.hold import Hold, leg_of, weld_mm
@@ -205,9 +205,7 @@ def _brackets(tab: Tab, piece: Piece, frame: Frame, place: str) -> tuple[list[Fi
         if not isinstance(own, Bracket) or clear >= -TOUCH_MM or not any(clash(p, steel.prism) for p in own_steel):
             continue
         if own.fate == "cut off":
-            where = f"{rail.name} {own.face}{' inside' if own.inner_face else ''}"
-            why = f"{tab.hanger.id} goes there"
-            removals.append(Removal(name=own.name, what="bracket", where=where, point=patch.place.point, why=why, how=HOW[own.held_by]))
+            removals.append(cut_off(patch, own, rail.name, f"{tab.hanger.id} goes there"))
             continue
         message = f"it runs {-clear:.1f} mm into bracket {own.name}, which stays"
         remedy = _moved(tab, mine, steel)

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from parts.errors import BadInput, Fault
-from parts.features.vectors import along, dot, minus, unit
 from parts.frame.frame import Frame
 from parts.frame.names import unknown_place
 from parts.sheet import Vec3
+from parts.vectors import along, dot, minus, unit
 
 BEND_DIAMETERS = 3.0  #: radius of a pipe's bend on its centre line. Common practice, no source
 STRAIGHT_DEG = 0.5  #: a corner with less is none

@@ -13,7 +13,6 @@ from parts.features.tab.host import Host, crossmember_hosts, part_hosts, web_hos
 from parts.features.tab.judge import base_reach
 from parts.features.tab.pipe import Pipe, Spot, pipe_named, pipe_through
 from parts.features.tab.shape import EDGE_THICKNESSES, Tab, outward_ways, tab_of
-from parts.features.vectors import along, inside
 from parts.frame.crossmember import PlacedCrossmember
 from parts.frame.frame import Frame
 from parts.frame.rail import Rail
@@ -22,6 +21,7 @@ from parts.hardware import clearance_hole
 from parts.sheet import Vec3
 from parts.shop import Shop
 from parts.spec import Position
+from parts.vectors import along, inside
 
 if TYPE_CHECKING:
     from parts.families.hanger import Hanger

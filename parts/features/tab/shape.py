@@ -14,7 +14,6 @@ from parts.bending import setback_mm
 from parts.errors import BadInput, Fault
 from parts.features.tab.host import Host
 from parts.features.tab.pipe import Pipe, Spot
-from parts.features.vectors import along, cross, dot, square_to, unit
 from parts.flat import edge_between
 from parts.hardware import clearance_hole, rail_hole, spanner_room, washer
 from parts.hole_rules import web_hole_limits
@@ -23,6 +22,7 @@ from parts.material import least_inside_radius_mm
 from parts.outline import rectangle
 from parts.sheet import Bend, Panel, Placement, SheetPart, Vec3
 from parts.shop import Shop
+from parts.vectors import along, cross, dot, square_to, unit
 
 if TYPE_CHECKING:
     from parts.families.hanger import Hanger
