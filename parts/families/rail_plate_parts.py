@@ -184,7 +184,9 @@ class Split:
 class Stops:
     """Small flat pieces on the flanges' insides, behind a stepped-in plate, that hold it at its step while it is tacked."""
 
-    every_mm: float = spec.length("centre to centre along the rail, at the most", least=40, most=2000)
+    every_mm: float = spec.length(
+        "the most from one to the next, centre to centre on the tape, wherever one has room; where none has it is told", least=40, most=2000
+    )
     length_mm: float = spec.length("of a stop, along the rail", least=10, most=100)
     height_mm: float = spec.length("of a stop, square off the flange's inner face", least=8, most=60)
     thickness_mm: float = spec.length("of the stops' sheet", least=1, most=16)

@@ -16,6 +16,7 @@ from parts.sheet import Mark
 
 SHARES = (0.2, 0.8)  #: of the joint's length, where strokes run across it
 BEVEL_MM = 6.0
+SAGITTA_MM = 0.02
 
 
 def numbered(drafts: Sequence[Draft]) -> list[Draft]:
@@ -86,8 +87,12 @@ def _told(draft: Draft, line: SplitLine, number: int, count: int, at_rear: bool)
 
 
 def _length(draft: Draft) -> str:
+    """From its foremost to its rearmost point, each square to the upper corner: on a slope its slanted ends reach other lengths of tape
+    than upright lines through them would."""
     profile = draft.setting.rail.profile
-    return f"{profile.tape(draft.s1_mm) - profile.tape(draft.s0_mm):.1f} mm long over all, along the rail"
+    at = [(panel.facet.s_at(u), z) for panel in draft.panels for u, z in panel.contour.polyline(SAGITTA_MM)]
+    tapes = [profile.tape_and_up(s, z)[0] for s, z in at]
+    return f"{max(tapes) - min(tapes):.1f} mm long over all, along the rail"
 
 
 def butt_joint(draft: Draft, onto: str) -> tuple[WeldJoint, ...]:

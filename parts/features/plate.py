@@ -73,7 +73,7 @@ def build(plate: RailPlate, frame: Frame, shop: Shop) -> tuple[Piece, ...]:
 def faces(plate: RailPlate, frame: Frame, shop: Shop) -> tuple[UprightFace, ...]:
     out = []
     for side in plate.sides:
-        setting = _setting(plate, frame, shop, side)
+        setting = setting_of(plate, frame, shop, side)
         face, t = setting.face, plate.thickness_mm
         stack = setting.rail.thickness_mm + t if setting.seat.on_web else 0.0
         offset = face.offset_mm + face.away * t
@@ -92,7 +92,7 @@ def _whole(setting: Setting) -> tuple[float, float]:
     return stops[0], stops[1]
 
 
-def _setting(plate: RailPlate, frame: Frame, shop: Shop, side: RailSide) -> Setting:
+def setting_of(plate: RailPlate, frame: Frame, shop: Shop, side: RailSide) -> Setting:
     """Raises BadInput: the seat cannot be, or its ends are not on this rail or in the wrong order."""
     rail, where = frame.rail(side), f"part {plate.id}"
     faults: list[Fault] = []
@@ -125,7 +125,7 @@ def _build_side(
     plate: RailPlate, frame: Frame, shop: Shop, side: RailSide, opposite_x_mm: tuple[float, ...]
 ) -> tuple[list[Piece], tuple[float, ...]]:
     """One rail's pieces, and the x from which their joints are laid off; `opposite_x_mm`: those of the rail that was built before."""
-    setting = replace(_setting(plate, frame, shop, side), opposite_x_mm=opposite_x_mm)
+    setting = replace(setting_of(plate, frame, shop, side), opposite_x_mm=opposite_x_mm)
     best = _best(setting)
     drafts = numbered([draft for draft, _ in best])
     faults = list(dict.fromkeys(f for d in drafts for f in d.faults))

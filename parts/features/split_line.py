@@ -62,6 +62,22 @@ class SplitLine:
         a, b = self.rearward
         return (p[0] - self.lower[0]) * a + (p[1] - self.lower[1]) * b
 
+    def off_mm(self, other: SplitLine) -> float:
+        """The least distance from its gap's edge to that of another joint on its panel, anywhere on it; not above 0 if they cross."""
+        return self.segment.gap(other.segment) - (self.gap_mm + other.gap_mm) / 2
+
+    def left_mm(self, behind: SplitLine) -> float:
+        """What is left of the shorter long edge between it and a joint behind it on its panel; below 0 where they cross."""
+        return min(self._left(behind, p, q) for p, q in ((self.lower, behind.lower), (self.upper, behind.upper)))
+
+    def _left(self, behind: SplitLine, p: Point, q: Point) -> float:
+        """Along the edge from p, its own end, to q, that of the other; a gap takes more of an edge that it meets at a slant."""
+        size = math.dist(p, q)
+        along = ((q[0] - p[0]) / size, (q[1] - p[1]) / size) if size > 1e-9 else (1.0, 0.0)
+        way = 1.0 if along[0] >= 0 else -1.0
+        taken = (line.gap_mm / 2 / abs(line.rearward[0] * along[0] + line.rearward[1] * along[1]) for line in (self, behind))
+        return way * size - sum(taken)
+
     def beyond(self, rear: bool, reach_mm: float) -> Contour:
         """Everything that the front piece leaves out (`rear`: the rear piece), as far as `reach_mm`: half the gap and all past it."""
         (a, b), (c, d) = self.across, self.rearward
@@ -101,8 +117,10 @@ def between(draft: Draft, front: SplitLine | None, rear: SplitLine | None) -> Dr
     """The part of a laid plate between two lines; None: to its own end.
 
     Raises:
-        ValueError: a line does not part its panel in two.
+        ValueError: a line does not part its panel in two, or the two cross: the pieces beside this one would have steel in common.
     """
+    if front is not None and rear is not None and front.index == rear.index and front.left_mm(rear) <= 0:
+        raise ValueError("two joints meet: they leave nothing of an edge between them")
     first = front.index if front is not None else 0
     last = rear.index if rear is not None else len(draft.panels) - 1
     panels = list(draft.panels[first : last + 1])

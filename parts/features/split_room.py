@@ -20,6 +20,10 @@ QUIET_SHARE = 0.5 - 0.5 / math.sqrt(3)
 BENDS, HOLE, CUT, FRAME, WEB = "bend", "opening", "cut", "frame", "web"
 
 
+HOLE_THICKNESSES = 2.0  #: hole edge to a plate's own edge: TM 9-2320-289-34 p. 9-7
+LEAST_MM = 0.5  #: of flat plate between a bend, an end or a cut and a joint; what a brake can hold is the shop's own rule
+
+
 @dataclass(frozen=True, kw_only=True)
 class Near:
     """Something near a joint: how far off it is, from the edge of the gap; below 0: it is in the way."""
@@ -93,6 +97,11 @@ class Grounds:
             sides = [Segment(p, q) for p, q in zip(ring, (*ring[1:], ring[0]), strict=True) if math.dist(p, q) > 1e-9]
             away = min((joint.gap(s) for s in sides), default=joint.distance(ring[0]))
             yield Near(kind=WEB, name=f"{taken.name} in the web behind it", mm=away - taken.radius_mm - half)
+
+    def least_mm(self, near: Near) -> float:
+        """What a joint has to keep off that, wherever it was asked for; far below 0 where it may lie."""
+        least_of = {HOLE: HOLE_THICKNESSES * self.draft.setting.plate.thickness_mm, BENDS: LEAST_MM, CUT: LEAST_MM}
+        return least_of.get(near.kind, -1e9)
 
     @cached_property
     def _cuts(self) -> Sequence[Sequence[Segment]]:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 
 from parts.blank import held_by, sizes
 from parts.errors import BadInput
@@ -21,6 +22,10 @@ CLEAR_MM = 25.0  #: from a joint to everything that it keeps clear of. Builder's
 MOST_JOINTS = 20
 
 
+def clear_of_all(grounds: Grounds, line: SplitLine) -> bool:
+    return all(near.mm >= CLEAR_MM for near in grounds.near(line))
+
+
 @dataclass(frozen=True, kw_only=True)
 class Search:
     """Places for joints on one stretch of plate between `front` and `rear` (None: its own ends)."""
@@ -29,32 +34,49 @@ class Search:
     sheets: tuple[Sheet, ...]
     front: SplitLine | None
     rear: SplitLine | None
+    clear_mm: float = CLEAR_MM  #: from a joint to every other
+    free: Callable[[Grounds, SplitLine], bool] = clear_of_all
+    as_given: bool = False  #: as near to the ends as a given joint may lie, and in whole millimetres from a station, to be told
 
     @property
     def draft(self) -> Draft:
         return self.grounds.draft
 
     def blank(self, front: SplitLine | None, rear: SplitLine | None) -> Contour | None:
-        """The flat pattern's outline; None where the shop's bend rule gives none, or the lines leave nothing."""
+        """The flat pattern's outline; None where the shop's bend rule gives none.
+
+        Raises:
+            ValueError: the lines leave no piece, or several.
+        """
         setting = self.draft.setting
+        piece = between(self.draft, front, rear)
         try:
-            part, _ = fold(between(self.draft, front, rear), setting.plate.id)
+            part, _ = fold(piece, setting.plate.id)
             return unfold(part, setting.shop.bend_rule()).contour
-        except (BadInput, ValueError):
+        except BadInput:
             return None
 
     def fits(self, front: SplitLine | None, rear: SplitLine | None) -> bool:
-        blank = self.blank(front, rear)
+        """Whether a sheet holds what lies between; also where no bend rule says how large that is, which is refused elsewhere."""
+        try:
+            blank = self.blank(front, rear)
+        except ValueError:
+            return False
         return blank is None or held_by(blank, self.sheets)
+
+    def clear(self, one: SplitLine | None, two: SplitLine | None) -> bool:
+        """Whether two joints keep off each other over their whole length; those on two panels each keep off the bend between."""
+        return one is None or two is None or one.index != two.index or one.off_mm(two) >= self.clear_mm - 1e-9
 
     @property
     def size(self) -> tuple[float, float]:
+        """Raises ValueError: the lines leave no piece, or several."""
         blank = self.blank(self.front, self.rear)
         return next(sizes(blank)) if blank is not None else (0.0, 0.0)
 
     @cached_property
     def places(self) -> Sequence[SplitLine]:
-        """Every place that is free, front to rear: clear of all by `CLEAR_MM`, and a rail's depth from the stretch's ends."""
+        """Every place that is free, front to rear: clear of all, and a rail's depth from the stretch's ends."""
         setting = self.draft.setting
         profile, angle = setting.rail.profile, setting.plate.split_angle_deg
         first = profile.tape(self.draft.s0_mm) if self.front is None else self.front.tape_mm
@@ -62,10 +84,15 @@ class Search:
         out: list[SplitLine] = []
         for k in range(1, int((last - first) // STEP_MM) + 1):
             tape = first + k * STEP_MM
-            if min(tape - first, last - tape) < profile.depth_at_tape(tape):
+            if self.as_given:
+                _, along = setting.rail.laid_off(tape)
+                tape += round(along) - along
+            elif min(tape - first, last - tape) < profile.depth_at_tape(tape):
                 continue
             line = self.grounds.line(tape, angle, proposed=True)
-            if isinstance(line, SplitLine) and all(n.mm >= CLEAR_MM for n in self.grounds.near(line)):
+            if not isinstance(line, SplitLine) or not self.free(self.grounds, line):
+                continue
+            if self.clear(self.front, line) and self.clear(line, self.rear):
                 out.append(line)
         return out
 
@@ -86,10 +113,14 @@ class Search:
         before = self.front
         for low in reversed(nearest):
             high = self._furthest_from(before)
-            window = self.places[low : high + 1] if high is not None and high >= low else [self.places[low]]
+            window = [line for line in self.places[low : (high if high is not None else low) + 1] if self.clear(before, line)]
+            if not window:
+                return [self.places[i] for i in furthest]
             before = min(window, key=lambda line: self._badness(line, apart_from, apart_mm))
             out.append(before)
-        return out
+        if all(self.fits(a, b) for a, b in pairwise((self.front, *out, self.rear))):
+            return out
+        return [self.places[i] for i in furthest]
 
     def _badness(self, line: SplitLine, apart_from: Sequence[float], apart_mm: float | None) -> tuple[float, float, float]:
         """First by what is missing to the stagger, then by how far off the quiet place it is."""
@@ -115,9 +146,11 @@ class Search:
         while high - low > 1:
             middle = (low + high) // 2
             line = self.places[middle]
-            behind = front is not None and line.tape_mm <= front.tape_mm
+            behind = front is not None and (line.tape_mm <= front.tape_mm or not self.clear(front, line))
             low, high = (middle, high) if behind or self.fits(front, line) else (low, middle)
-        return low if low >= 0 and (front is None or self.places[low].tape_mm > front.tape_mm) else None
+        if low < 0 or (front is not None and self.places[low].tape_mm <= front.tape_mm):
+            return None
+        return low if self.clear(front, self.places[low]) else None
 
     def _nearest_to(self, rear: SplitLine | None) -> int | None:
         """The first place from which a piece to `rear` fits."""
@@ -125,6 +158,8 @@ class Search:
         while high - low > 1:
             middle = (low + high) // 2
             line = self.places[middle]
-            past = rear is not None and line.tape_mm >= rear.tape_mm
+            past = rear is not None and (line.tape_mm >= rear.tape_mm or not self.clear(line, rear))
             low, high = (low, middle) if past or self.fits(line, rear) else (middle, high)
-        return high if high < len(self.places) and (rear is None or self.places[high].tape_mm < rear.tape_mm) else None
+        if high == len(self.places) or (rear is not None and self.places[high].tape_mm >= rear.tape_mm):
+            return None
+        return high if self.clear(self.places[high], rear) else None

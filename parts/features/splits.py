@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
@@ -14,15 +14,14 @@ from parts.features.openings import openings
 from parts.features.pickups import pickups
 from parts.features.recesses import recesses
 from parts.features.split_line import SplitLine, parted
-from parts.features.split_room import BENDS, CUT, HOLE, Grounds
+from parts.features.split_none import held_text, limit_text, no_place, size_text
+from parts.features.split_room import BENDS, LEAST_MM, Grounds
 from parts.features.split_up import CLEAR_MM, Search
 
 if TYPE_CHECKING:
     from parts.families.rail_plate_parts import Split
     from parts.features.around import Filler
 
-HOLE_THICKNESSES = 2.0  #: hole edge to a plate's own edge: TM 9-2320-289-34 p. 9-7
-LEAST_MM = 0.5  #: of flat plate between a bend, an end or a cut and a joint; what a brake can hold is the shop's own rule
 TIMES = 1.0  #: of the rail's depth, that left and right joints stand apart: common practice, no source
 PRACTICE = "common practice, no source"
 CHOICE = "builder's choice: no number found"
@@ -125,7 +124,8 @@ def _given(grounds: Grounds) -> Placed:
             continue
         faults, conflicts = _blocked(grounds, line, value)
         placed = placed.also(Placed(lines=(line,), faults=faults, met=frozenset({k}), conflicts=conflicts, findings=_close(grounds, line)))
-    return placed.also(Placed(faults=tuple(_crossed(setting, placed.lines))))
+    crossed = tuple(_crossed(setting, placed.lines))
+    return placed.also(Placed(faults=crossed, findings=() if crossed else tuple(_close_to_each_other(setting, placed.lines))))
 
 
 MOVE = "move it along the rail, or an angle nearer to 90 deg"
@@ -133,9 +133,8 @@ MOVE = "move it along the rail, or an angle nearer to 90 deg"
 
 def _blocked(grounds: Grounds, line: SplitLine, value: str) -> tuple[tuple[Fault, ...], int]:
     setting, faults, conflicts = grounds.draft.setting, [], 0
-    least_of = {HOLE: HOLE_THICKNESSES * setting.plate.thickness_mm, BENDS: LEAST_MM, CUT: LEAST_MM}
     for near in grounds.near(line):
-        least = least_of.get(near.kind, -1e9)
+        least = grounds.least_mm(near)
         if near.mm < least - 1e-9:
             how = f"runs {-near.mm:.1f} mm into {near.name}" if near.mm <= 0 and near.kind == BENDS else (
                 f"runs into {near.name}" if near.mm <= 0 else f"comes within {near.mm:.1f} mm of {near.name}"
@@ -152,12 +151,22 @@ def _crossed(setting: Setting, lines: Sequence[SplitLine]) -> list[Fault]:
     for one, two in pairwise(lines):
         if one.index != two.index:
             continue
-        apart = min(one.past_mm(two.lower), one.past_mm(two.upper)) - (one.gap_mm + two.gap_mm) / 2
+        apart = one.left_mm(two)
         if apart < LEAST_MM:
             value = f"{one.tape_mm:.0f} and {two.tape_mm:.0f} mm on the tape of {setting.rail.name}"
             limit = f"two joints leave {max(apart, 0.0):.1f} mm of plate between them at one edge; {LEAST_MM:g} mm is the least"
             found.append(Fault(where=setting.where, field="split.at", value=value, limit=limit, remedy="leave one of them out"))
     return found
+
+
+def _close_to_each_other(setting: Setting, lines: Sequence[SplitLine]) -> Iterator[Finding]:
+    for one, two in pairwise(lines):
+        if one.index == two.index and one.off_mm(two) < CLEAR_MM - 1e-9:
+            message = f"the joint at {place_text(setting, one)} lies close to the one at {place_text(setting, two)}"
+            yield Finding(
+                code="split-near", level="warn", where=setting.place, message=message, value=f"{one.off_mm(two):.1f} mm",
+                limit=f"{CLEAR_MM:g} mm clear of a joint", remedy="move it along the rail", source=CHOICE,
+            )  # fmt: skip
 
 
 def _close(grounds: Grounds, line: SplitLine) -> tuple[Finding, ...]:
@@ -252,28 +261,22 @@ def _looked_for(grounds: Grounds, given: tuple[SplitLine, ...]) -> Placed:
         search = Search(grounds=grounds, sheets=sheets, front=front, rear=rear)
         if search.fits(front, rear):
             continue
-        (a, b), sheet = search.size, max(sheets, key=lambda s: s.length_mm * s.width_mm)
-        size = f"{a:.0f} x {b:.0f} mm"
-        held = f"the largest sheet for it is {sheet.length_mm:g} x {sheet.width_mm:g} mm"
+        try:
+            size = size_text(search)
+        except ValueError:
+            continue  # they are told of where the plate is parted
+        held = held_text(sheets)
         lines = search.joints(opposite_tapes(setting), plate.stagger_mm)
         if lines is None:
-            finding = Finding(
-                code="split-no-place", level="warn", where=setting.place,
-                message=f"a piece of {size} is larger than every sheet, {held}, and no places for joints keep {CLEAR_MM:g} mm off "
-                "crossmembers, bends, openings, ends and brackets and leave pieces that fit: it is left whole "
-                f"({len(search.places)} places were free)",
-                value=size, limit=f"within {sheet.length_mm:g} x {sheet.width_mm:g} mm",
-                remedy="give a joint its place with [[part.split]], list a larger sheet, or move what is in the way", source=CHOICE,
-            )  # fmt: skip
-            placed = placed.also(Placed(findings=(finding,)))
+            placed = placed.also(Placed(findings=(no_place(search),)))
             continue
         where = ", ".join(place_text(setting, line) for line in lines)
         finding = Finding(
             code="split-proposed", level="note", where=setting.place,
             message=f"a piece of {size} is larger than every sheet ({held}): joined at {where}; {CLEAR_MM:g} mm or more clear of "
-            "crossmembers, bends, openings, ends and brackets, as near as may be to a quarter of its bay, where a beam held at both ends "
-            "bends least",
-            value=size, limit=f"within {sheet.length_mm:g} x {sheet.width_mm:g} mm", remedy="[[part.split]] gives a joint its own place",
+            "crossmembers, bends, openings, ends, brackets and other joints, as near as may be to a quarter of its bay, where a beam held "
+            "at both ends bends least",
+            value=size, limit=limit_text(sheets), remedy="[[part.split]] gives a joint its own place",
             source=f"[[shop.sheet]] of the job file; the place: {PRACTICE}",
         )  # fmt: skip
         placed = placed.also(Placed(lines=tuple(lines), findings=(finding,)))

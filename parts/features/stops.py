@@ -5,15 +5,16 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Literal
+from itertools import pairwise
+from typing import TYPE_CHECKING
 
 from parts.errors import Finding
 from parts.families.rail_plate_parts import STOPS_APART_MM
-from parts.features.draft import Draft, DraftPanel
+from parts.features.draft import EDGE_MM, Draft, DraftPanel
 from parts.features.joints import is_seated
 from parts.features.marks import LABEL_HEIGHTS_MM, ROUND_LABEL_MM, width_of
 from parts.features.seat import LEAST_LANDING_MM
-from parts.features.spot import laid_off
+from parts.features.stop_rows import SLACK_MM, Edge, Gap, gaps, in_way, spread
 from parts.frame.faces import Facet
 from parts.frame.features import Bracket
 from parts.frame.section import Face
@@ -26,12 +27,15 @@ from parts.welds import fillet_leg_mm
 if TYPE_CHECKING:
     from parts.families.rail_plate_parts import Stops
 
-Edge = Literal["lower", "upper"]
 EDGES: tuple[Edge, Edge] = ("lower", "upper")
 CLEAR_MM = 10.0  #: from a stop to what it keeps clear of. Builder's choice: no number found
 BEARING_MM = 5.0  #: of a stop's height that must stand behind the plate. Builder's choice
 STRAIGHT_MM = 0.05  #: how far a flange may curve under a stop
-SLIDE_MM = 5.0  #: between places that are tried beside one that has no room
+SLIDE_MM = 5.0  #: between places that are tried
+LEAST_HEIGHT_MM = 8.0  #: that can be asked for
+TOUCH_MM = 1e-3  #: outlines that near to each other count as crossing
+PARALLEL = 1e-6  #: sine between two that stand beside each other on one straight: no nearer at their tops than at their feet
+OTHER_FLANGE = "the stop on the"
 STEP_MM = 0.01
 CHOICE = "builder's choice: no number found"
 
@@ -45,6 +49,7 @@ class LaidStop:
     foot: Point
     along: Point  #: unit vector rearward
     away: Point  #: unit vector into the section
+    tape_mm: float  #: of its foot; square below it, but for a kick's inner side
 
 
 def stops(draft: Draft) -> Draft:
@@ -74,39 +79,52 @@ def stops(draft: Draft) -> Draft:
 
 
 def _row(draft: Draft, asked: Stops, edge: Edge) -> Draft:
-    """Along one flange, at most `every` apart; one without room slides up to a quarter of that, or is left out."""
-    count = int(asked.every_mm / 4 // SLIDE_MM)
-    slides = sorted((k * SLIDE_MM for k in range(-count, count + 1)), key=lambda d: (abs(d), d))
-    free: list[float] = []
-    for tape in _tapes(draft, asked, edge):
-        why = ""
-        for slide in slides:
-            place = tape + slide
-            crowded = any(abs(place - other) < asked.length_mm + STOPS_APART_MM - 1e-9 for other in free)
-            stop = "the stop beside it" if crowded else _at(draft, asked, edge, place)
-            if isinstance(stop, LaidStop):
-                free.append(place)
-                draft = replace(draft, stops=(*draft.stops, stop))
-                break
-            why = why or stop
-        else:
-            draft = _no_room(draft, asked, edge, tape, why)
+    """Along one flange, at most `every` apart wherever there is room; where there is none, that is told."""
+    free, reasons = _looked_at(draft, asked, edge)
+    least = asked.length_mm + STOPS_APART_MM
+
+    def clear(i: int, j: int) -> bool:
+        one, two = free[i], free[j]
+        if one.facet is not two.facet:
+            return True  # each keeps off the bend between them
+        if math.dist(one.foot, two.foot) < least - SLACK_MM:
+            return False
+        parallel = abs(one.along[0] * two.along[1] - one.along[1] * two.along[0]) < PARALLEL
+        return parallel or not _clash(one, two, asked)
+
+    for k in spread([stop.tape_mm for stop in free], asked.every_mm, least, clear):
+        if not any(free[k].facet is other.facet and _clash(free[k], other, asked) for other in draft.stops):
+            draft = replace(draft, stops=(*draft.stops, free[k]))
+    ends = _edge_tapes(draft, edge)
+    for gap in gaps(ends, [stop.tape_mm for stop in draft.stops if stop.edge == edge]) if ends else ():
+        if gap.wide_mm > asked.every_mm + SLACK_MM:
+            draft = _apart(draft, asked, edge, gap, in_way(gap, reasons, least))
     return draft
 
 
-def _tapes(draft: Draft, asked: Stops, edge: Edge) -> list[float]:
-    """Evenly from the first to the last place on that flange where there is room for one."""
+def _looked_at(draft: Draft, asked: Stops, edge: Edge) -> tuple[list[LaidStop], dict[float, str]]:
+    """(those that have room, front to rear; what is in the way of the others, by tape), every `SLIDE_MM` from the plate's front end."""
     profile = draft.setting.rail.profile
     low, high = profile.tape(draft.s0_mm), profile.tape(draft.s1_mm)
-    places = [low + k * SLIDE_MM for k in range(int((high - low) // SLIDE_MM) + 1)]
-    first = next((p for p in places if isinstance(_at(draft, asked, edge, p), LaidStop)), None)
-    last = next((p for p in reversed(places) if isinstance(_at(draft, asked, edge, p), LaidStop)), None)
-    if first is None or last is None:
-        return [(low + high) / 2]
-    count = math.ceil((last - first) / asked.every_mm - 1e-9)
-    if not count or (last - first) / count < asked.length_mm + STOPS_APART_MM:
-        return [(first + last) / 2]
-    return [first + (last - first) * k / count for k in range(count + 1)]
+    reach = max(profile.depth_at_tape(low), profile.depth_at_tape(high))  # square below a tape length lies another s where the rail slopes
+    free: list[LaidStop] = []
+    reasons: dict[float, str] = {}
+    for k in range(-int(reach // SLIDE_MM), int((high + reach - low) // SLIDE_MM) + 1):
+        stop = _at(draft, asked, edge, low + k * SLIDE_MM)
+        if isinstance(stop, LaidStop):
+            free.append(stop)
+        else:
+            reasons[low + k * SLIDE_MM] = stop
+    return sorted(free, key=lambda stop: stop.tape_mm), reasons
+
+
+def _edge_tapes(draft: Draft, edge: Edge) -> tuple[float, float] | None:
+    """From where to where the plate's long edge runs along that flange; None where an angled end leaves nothing of it."""
+    setting = draft.setting
+    line = setting.lower() if edge == "lower" else setting.upper()
+    at = [(panel.facet.s_at(u), z) for panel in draft.panels for u, z in panel.contour.points]
+    tapes = [setting.rail.profile.tape_and_up(s, z)[0] for s, z in at if abs(line.y_at(s) - z) <= EDGE_MM]
+    return (min(tapes), max(tapes)) if len(tapes) > 1 else None
 
 
 def _flange_line(draft: Draft, edge: Edge) -> Path:
@@ -123,9 +141,8 @@ def _at(draft: Draft, asked: Stops, edge: Edge, tape_mm: float) -> LaidStop | st
         return "the rail's end"
     up = inset if edge == "lower" else profile.depth_at_tape(tape_mm) - inset
     s, _ = profile.web_point(tape_mm, up)
-    index = draft.panel_at(s)
-    if index is None:
-        return "the plate's end"
+    index = draft.panel_at(min(max(s, draft.s0_mm), draft.s1_mm))  # an end that is square to a slope reaches past that at one edge
+    assert index is not None
     panel, line = draft.panels[index], _flange_line(draft, edge)
     facet = panel.facet
     u = facet.u_at(s)
@@ -133,7 +150,8 @@ def _at(draft: Draft, asked: Stops, edge: Edge, tape_mm: float) -> LaidStop | st
     size = math.hypot(rise, run)
     along = (run / size, rise / size)
     away = (-along[1], along[0]) if edge == "lower" else (along[1], -along[0])
-    stop = LaidStop(edge=edge, facet=facet, foot=(u, line.y_at(s)), along=along, away=away)
+    foot = s, line.y_at(s)
+    stop = LaidStop(edge=edge, facet=facet, foot=(u, foot[1]), along=along, away=away, tape_mm=profile.tape_and_up(*foot)[0])
     return _in_way(draft, asked, panel, stop, line) or stop
 
 
@@ -158,12 +176,14 @@ def _in_way(draft: Draft, asked: Stops, panel: DraftPanel, stop: LaidStop, line:
         return "a bend of the plate"
     if _off_plate(draft, asked, panel, stop):
         return "the plate's end or a cut from its edge"
-    box = Contour(tuple(grown), (0.0,) * 4)
-    box = box if box.area > 0 else box.reversed()
+    box = _ring(grown)
     for hole in panel.holes:
         shape = hole.contour()
         if box.contains(hole.centre) or shape.contains(box.points[0]) or box.crosses(shape):
             return hole.name
+    for other in draft.stops:
+        if other.edge != stop.edge and other.facet is facet and _clash(stop, other, asked):
+            return f"{OTHER_FLANGE} {other.edge} flange"
     return _inside(draft, asked, stop, (facet.s_at(min(us)), facet.s_at(max(us))), (min(zs), max(zs)))
 
 
@@ -203,17 +223,49 @@ def _inside(draft: Draft, asked: Stops, stop: LaidStop, s_range: Point, z_range:
     return ""
 
 
-def _no_room(draft: Draft, asked: Stops, edge: Edge, tape_mm: float, why: str) -> Draft:
+def _clash(one: LaidStop, two: LaidStop, asked: Stops) -> bool:
+    """Whether two on one facet come nearer to each other than `CLEAR_MM`, with their whole height."""
+    if math.dist(one.foot, two.foot) > 2 * math.hypot(asked.length_mm / 2 + CLEAR_MM, asked.height_mm + CLEAR_MM):
+        return False
+    grown, own = (_ring(_corners(stop, asked, 0.0, by)) for stop, by in ((one, CLEAR_MM - TOUCH_MM), (two, 0.0)))
+    return grown.contains(own.points[0]) or own.contains(grown.points[0]) or grown.crosses(own)
+
+
+def _ring(corners: Sequence[Point]) -> Contour:
+    ring = Contour(tuple(corners), (0.0,) * len(corners))
+    return ring if ring.area > 0 else ring.reversed()
+
+
+def _apart(draft: Draft, asked: Stops, edge: Edge, gap: Gap, why: str) -> Draft:
     rail = draft.setting.rail
-    s, z = rail.profile.web_point(min(max(tape_mm, 0.0), rail.tape_length_mm), rail.section.flange_thickness_mm)
-    where, slid = laid_off(draft.setting, s, z), f"{asked.every_mm / 4:.0f} mm to either side of it"
+    (a, from_mm), (b, to_mm) = rail.laid_off(gap.low_mm), rail.laid_off(gap.high_mm)
+    low = f"{a} {from_mm:+.0f} mm" + (" (the plate's front end)" if gap.low_is_end else "")
+    high = f"{b} {to_mm:+.0f} mm" + (" (the plate's rear end)" if gap.high_is_end else "")
+    cause = f"{why} is in the way" if why else "what is free is too near to the stops beside it"
+    remedy = "clamp the plate there while tacking"
+    if why.startswith(OTHER_FLANGE):
+        inner = min(rail.profile.depth_at_tape(t) for t in (gap.low_mm, gap.high_mm)) - 2 * rail.section.flange_thickness_mm
+        both = math.floor((inner - CLEAR_MM) / 2)
+        remedy += f", or stops at most {both} mm high, which stand above each other" if both >= LEAST_HEIGHT_MM else ""
     return draft.finding(
         Finding(
-            code="stop-left-out", level="note", where=draft.setting.place, source=CHOICE, value=f"{asked.length_mm:g} mm long",
-            limit=f"{CLEAR_MM:g} mm clear to either side and above", remedy="shorter stops, or a clamp there while tacking",
-            message=f"no stop on the {edge} flange at {where}: {why} is in its way, and nothing is free within {slid}",
+            code="stops-apart", level="warn", where=draft.setting.place, source="the job file", value=f"{gap.wide_mm:.0f} mm",
+            limit=f"at most {asked.every_mm:g} mm apart", remedy=remedy,
+            message=f"no stop on the {edge} flange from {low} to {high} on the tape: {cause}",
         )
     )  # fmt: skip
+
+
+def _widest_mm(drafts: Sequence[Draft]) -> float:
+    """From one stop to the next on the same flange, over the joints of the plate too."""
+    out = 0.0
+    for edge in EDGES:
+        run: list[float] = []
+        for draft in drafts:
+            run = run if draft.split_at[0] is not None else []
+            run = [*run[-1:], *sorted(stop.tape_mm for stop in draft.stops if stop.edge == edge)]
+            out = max(out, max((b - a for a, b in pairwise(run)), default=0.0))
+    return out
 
 
 def stop_piece(drafts: Sequence[Draft], piece_id: str) -> list[Piece]:
@@ -240,8 +292,11 @@ def stop_piece(drafts: Sequence[Draft], piece_id: str) -> list[Piece]:
             )
         )  # fmt: skip
     counts = [f"{sum(s.edge == e for _, s in laid)} on the {e} flange" for e in EDGES if any(s.edge == e for _, s in laid)]
+    widest = _widest_mm(drafts)
+    apart = f", at most {math.ceil(widest - SLACK_MM)} mm apart" if widest else ""
+    apart += f" ({asked.every_mm:g} mm asked for)" if widest > asked.every_mm + SLACK_MM else ""
     notes = [
-        f"{' and '.join(counts)}, at most {asked.every_mm:g} mm apart: tacked on the side of the web before the plate goes in, which then "
+        f"{' and '.join(counts)}{apart}: tacked on the side of the web before the plate goes in, which then "
         f"lies against them at its step of {plate.step_mm:g} mm; they stay in the box (all sizes: {CHOICE})"
     ]  # fmt: skip
     notes += ["no room to etch its id: mark it by hand before it leaves the sheet"] if label is None else []

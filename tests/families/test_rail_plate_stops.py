@@ -240,12 +240,12 @@ def test_they_keep_off_what_is_in_the_section() -> None:
     assert any(footprint(at)[0] < 660 and footprint(at)[2] > 580 for at in lower(stop))
 
 
-def test_one_without_room_is_left_out_and_told() -> None:
-    """Every 60 mm over the kick: its arcs are longer than the 15 mm that a stop slides."""
+def test_where_none_has_room_it_is_told() -> None:
+    """Every 60 mm over the kick: its arcs are longer than that."""
     on = swept()
     fields = STEPPED | {"stops": replace(STOPS, every_mm=60)}
     pieces = build(on, **fields, start=Position(x_mm=1000), end=Position(at="rear", offset_mm=-100))
-    found = [f for f in pieces[0].findings if f.code == "stop-left-out"]
+    found = [f for f in pieces[0].findings if f.code == "stops-apart"]
     assert found and all("kick" in f.message or "bend" in f.message for f in found)
     assert all(f.remedy and f.value and f.limit for f in found)
 
@@ -255,7 +255,7 @@ def test_only_the_seated_edge_has_them() -> None:
         pieces = build(straight(), **STEPPED, height_mm=80, hang=hang)
         stop = stop_of(pieces)
         assert len(there(stop)) == 5 and free(stop) == []
-        assert "stop-left-out" not in codes(pieces[0])  # none is missed at the free edge
+        assert "stops-apart" not in codes(pieces[0])  # none is missed at the free edge
 
 
 # --- what is refused ---
@@ -291,4 +291,4 @@ def test_closer_than_they_are_long() -> None:
 
 def test_nothing_is_there_where_none_are_asked_for() -> None:
     assert [p.id for p in build(straight(), seat="stepped")] == ["plate-right"]
-    assert "stop-left-out" not in codes(build(straight(), **STEPPED)[0])
+    assert "stops-apart" not in codes(build(straight(), **STEPPED)[0])
