@@ -8,6 +8,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from parts.errors import Finding
+from parts.features.beyond_told import pipe_behind
 from parts.features.draft import Draft
 from parts.features.pipes import Crossing, crossings
 from parts.features.rings import ringed
@@ -131,7 +132,9 @@ def _through(draft: Draft, one: Opening, pipe: KeepOut, crossing: Crossing, hole
                 source="common practice, no source",
             )
         )  # fmt: skip
-    return _made(draft, one, crossing.index, hole, own, value)
+    before = len(draft.faults)
+    draft = _made(draft, one, crossing.index, hole, own, value)
+    return draft if len(draft.faults) > before else pipe_behind(draft, crossing, pipe, air, own)
 
 
 def _made(draft: Draft, one: Opening, index: int, hole: Hole, own: str, value: str, along_u: float = 1.0) -> Draft:
@@ -158,7 +161,7 @@ def _made(draft: Draft, one: Opening, index: int, hole: Hole, own: str, value: s
     )  # fmt: skip
     if draft.setting.seat.kind == "toes" and (over := _over_flanges_mm(draft, index, shape)) > TOUCH_MM:
         draft = draft.finding(_over_flange(draft, one, own, over))
-    if draft.setting.seat.on_web:
+    if draft.setting.seat.on_web and one.path is None:
         message = f"opening {own} is cut in the plate only: the web behind it is not"
         draft = draft.finding(
             Finding(

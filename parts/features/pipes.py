@@ -27,6 +27,8 @@ class Crossing:
     off_square_rad: float
     before_mm: float  #: of straight pipe, from its last bend or end to the middle of the plate
     after_mm: float
+    point: Vec3  #: the same place in the vehicle
+    behind: tuple[Vec3, ...]  #: the pipe's points on its way behind the plate: first the one on the seen side
 
     def length_mm(self, across_mm: float, thickness_mm: float) -> float:
         """Of the hole over all, for a pipe that takes `across_mm` with its air."""
@@ -42,9 +44,10 @@ def crossings(draft: Draft, pipe: KeepOut) -> list[Crossing]:
     t = draft.setting.plate.thickness_mm
     out: list[Crossing] = []
     places: list[Vec3] = []
-    for one, two in pairwise(pipe.points):
+    line = tuple(p.xyz for p in pipe.points)
+    for number, (one, two) in enumerate(pairwise(line)):
         for index, panel in enumerate(draft.panels):
-            a, b = (_local(draft, panel.facet, p.xyz) for p in (one, two))
+            a, b = (_local(draft, panel.facet, p) for p in (one, two))
             into, past = a[2] - t / 2, b[2] - t / 2
             if (into < 0) == (past < 0):
                 continue
@@ -57,12 +60,14 @@ def crossings(draft: Draft, pipe: KeepOut) -> list[Crossing]:
                 continue
             places.append(point)
             du, dz, dn = b[0] - a[0], b[1] - a[1], b[2] - a[2]
-            aside, length = math.hypot(du, dz), math.dist(one.xyz, two.xyz)
+            aside, length = math.hypot(du, dz), math.dist(one, two)
             way = (du / aside, dz / aside) if aside > 1e-9 * length else (1.0, 0.0)
             out.append(
                 Crossing(
                     index=index, centre=(u, z), way=way, off_square_rad=math.atan2(aside, abs(dn)), before_mm=part * length,
                     after_mm=(1 - part) * length,
+                    point=_along(one, two, part),
+                    behind=line[number:] if past < 0 else line[number + 1 :: -1],
                 )
             )  # fmt: skip
     return out
@@ -73,3 +78,8 @@ def _local(draft: Draft, facet: Facet, p: Vec3) -> Vec3:
     (c, d, _), sign = facet.direction, draft.setting.face.normal_sign
     x, y = p[0] - facet.start[0], p[1] - facet.start[1]
     return x * c + y * d, p[2], sign * (y * c - x * d)
+
+
+def _along(a: Vec3, b: Vec3, part: float) -> Vec3:
+    x, y, z = (p + (q - p) * part for p, q in zip(a, b, strict=True))
+    return x, y, z

@@ -18,7 +18,20 @@ from parts.frame.features import Bracket
 from parts.frame.frame import Use
 from parts.spec import Position
 from tests.families.test_hanger import base_corners, hanger, level, path
-from tests.parts.frame.makers import check_fault, cross, drawn, faults_of, frame, hole, mount, section, station
+from tests.parts.frame.makers import (
+    check_fault,
+    cross,
+    cross_section,
+    demo_frame,
+    drawn,
+    faults_of,
+    frame,
+    hole,
+    kicked,
+    mount,
+    section,
+    station,
+)
 
 HERE = Position(x_mm=800.0)
 
@@ -121,3 +134,44 @@ def test_places_that_no_rail_has_are_all_named() -> None:
     three = tuple(HangerPlace(at=Position(at=name) if name else Position(x_mm=800.0)) for name in ("here", "", "there"))
     found = faults_of(lambda: hanger(places=three).build(level()))
     assert [(f.field, f.value) for f in found] == [("place.at", "here"), ("place.at", "there")]
+
+
+@pytest.mark.parametrize("side", [1, -1])
+@pytest.mark.parametrize(("y", "z", "into"), [(390.0, 640.0, "33.0"), (357.1, 640.0, "0.1"), (356.9, 640.0, None),
+                                              (390.0, 583.1, "0.1"), (390.0, 582.9, None),
+                                              (358.0, 584.0, None), (363.0, 589.0, "6.0")])  # fmt: skip
+def test_a_tab_on_a_crossmember_stays_out_of_both_rails(side: int, y: float, z: float, into: str | None) -> None:
+    """The crossmember, 60 deep, has its top 80 under the corner, z 520. The ring is 26 wide: 13 to either side and 13 up from the
+    pipe. The flanges reach in to y 370, the upper one fills z 596 to 600: 357 and 583 are the last that go; 390 + 13 is 33 in.
+    Its corner is rounded by 8: with 1 mm over both it passes the flange's edge, 7 sqrt 2 = 9.9 from the round's middle, with 6 not."""
+    low = cross(at=Position(x_mm=800.0), drop_mm=80.0, section=cross_section(depth_mm=60.0))
+    on = path(frame(crossmembers=(low,)), (400, side * y, z), (1400, side * y, z))
+    if into is None:
+        assert hanger(on="cm").build(on)
+        return
+    name = f"{into} mm into the upper flange of rail {'right' if side > 0 else 'left'}"
+    check_fault(lambda: hanger(on="cm").build(on), "part tab", "pipe", name)
+    assert hanger(on="cm", side="left").build(path(on, (400, side * 340.0, z), (1400, side * 340.0, z)))
+
+
+def test_the_mill_pickups_crossmember_is_no_way_round_its_flange() -> None:
+    """Left rail: web's outside at y -410, flange 65, so its toes at -345; upper corner z 500, flange 5. The leg stands on z 470 and ends
+    over 578: it cannot but go through."""
+    on = path(demo_frame("mill-pickup"), (1500, -396.4, 578.4), (1800, -396.4, 578.4))
+    found = faults_of(lambda: hanger(on="cm-mid", kind="clip").build(on))
+    assert {f.field for f in found} == {"pipe"} and any("into the upper flange of rail left" in f.limit for f in found)
+
+
+def test_a_leg_along_a_kick_is_held_against_the_rail_as_it_runs() -> None:
+    """The rail rises by 18 deg from x 1500 on, its kick rounded by 300. From a crossmember that stands over it, its front at x 1575, a leg
+    reaches forward over the flange, from z 631 - 13 = 618 up: at x 1500 + 18 / tan 18 deg = 1555 the corner has risen to that, and at 1575
+    to 624.4. 8 mm higher nothing is in its way."""
+    tall = cross(at=None, x_mm=1600.0, drop_mm=-60.0, section=cross_section(depth_mm=150.0), joint="bolted", opens="rearward")
+    on = frame(kicked(), crossmembers=(tall,))
+    for z, clear in ((631.0, False), (639.0, True)):
+        across = path(on, (1445, 300, z), (1445, 460, z))
+        if clear:
+            assert hanger(on="cm", y_mm=390.0, longest_mm=200.0).build(across)
+        else:
+            found = faults_of(lambda on=across: hanger(on="cm", y_mm=390.0, longest_mm=200.0).build(on))  # type: ignore[misc]
+            assert {f.field for f in found} == {"y"} and any("upper flange of rail right" in f.limit for f in found)

@@ -19,7 +19,7 @@ import pytest
 from generator.rules.judge import judge
 from parts.bending import Din6935
 from parts.errors import BadInput
-from parts.families import RailPlate, SpringDoubler
+from parts.families import SpringDoubler
 from parts.flat import unfold
 from parts.frame import Frame
 from parts.frame.features import Bracket, FrameHole
@@ -232,18 +232,6 @@ def test_what_else_is_on_that_face() -> None:
     one(on(crossmembers=(crossmember("cm", 1040),)), seat="outside")
     stays = Bracket(name="b", at=mid, up_mm=75, length_mm=20, height_mm=20, out_mm=20, inner_face=True)
     check_fault(lambda: one(on(brackets=(stays,))), "part plate", "stem", "bracket b on the rail right web inside, which stays")
-
-
-def test_plates_that_other_parts_put_on_the_web() -> None:
-    on = straight(holes=rivets(*FOUR))
-    plate = RailPlate(id="outer", side="right", thickness_mm=3, seat="outside", heads="remove", attach="weld",
-                      start=Position(x_mm=700), end=Position(x_mm=1400))  # fmt: skip
-    with_it = on.with_faces(plate.faces(on))
-    piece = one(with_it)
-    assert piece.bolts[0].grip_mm == near(4 + 4 + 3 + 6)
-    assert piece.bolts[0].between == ("plate", "rail right web", "outer", "hanger foot")
-    assert [(d.face, d.existing_mm) for d in piece.drilling[:2]] == [("web", 10.0), ("plate outer", None)]
-    check_fault(lambda: one(with_it, seat="outside"), "part plate", "seat", "plate outer lies on that face")
 
 
 def test_a_turn_and_a_kick_are_refused_and_the_remedy_does() -> None:

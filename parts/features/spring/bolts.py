@@ -8,7 +8,8 @@ from parts.errors import Finding
 from parts.features.bolts import FEWEST, ruled
 from parts.features.held import RIVET_OUT
 from parts.features.pickups import FITS_MM
-from parts.features.spring.meets import GEOMETRY, PRACTICE, behind
+from parts.features.spring.meets import GEOMETRY, PRACTICE
+from parts.features.spring.plates import behind, to_drill
 from parts.features.spring.site import Site
 from parts.features.spring.sizes import bought
 from parts.frame.placed import PlacedHole
@@ -53,8 +54,8 @@ def bolted(site: Site) -> Bolted:
         for own, (a, b) in zip(site.holes, site.centres, strict=True)
     )  # fmt: skip
     drilling: list[Drilling] = []
-    for own in site.holes:
-        drilling += _drilling(site, own, [f.name for f in far])
+    for own, at in zip(site.holes, site.centres, strict=True):
+        drilling += _drilling(site, own, to_drill(site, at))
     return Bolted(
         holes=tuple(
             Hole(name=own.name, x_mm=a, y_mm=b, diameter_mm=site.bolting.drill_mm, purpose=f"bolt {size}")

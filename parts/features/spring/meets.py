@@ -8,8 +8,8 @@ from parts.errors import Fault, Finding
 from parts.features.brackets import HOW
 from parts.features.heads import ROUND_A_HEAD_MM
 from parts.features.spring.outline import EDGE_THICKNESSES
+from parts.features.spring.plates import plate_faults
 from parts.features.spring.site import Site
-from parts.frame.faces import UprightFace
 from parts.frame.features import Bracket
 from parts.frame.placed import PlacedHole, PlacedPatch
 from parts.holes import Hole
@@ -38,7 +38,7 @@ def met(site: Site, outline: Contour) -> Met:
     for patch in site.frame.placed_brackets:
         if patch.side == site.rail.side and patch.face == "web" and isinstance(patch.drawn, Bracket):
             found = _bracket(site, outline, found, patch, patch.drawn)
-    return replace(found, faults=(*found.faults, *_crossmembers(site, outline), *_plates(site, outline)))
+    return replace(found, faults=(*found.faults, *_crossmembers(site, outline), *plate_faults(site, outline)))
 
 
 def reach_s(site: Site, outline: Contour) -> tuple[float, float]:
@@ -103,31 +103,6 @@ def _crossmembers(site: Site, outline: Contour) -> list[Fault]:
             limit = f"crossmember {cross.name} stands on {site.rail.name} where the plate lies: s {s0:.0f} to {s1:.0f} mm"
             out.append(site.fault(field, value, limit, "smaller edge distances, fewer holes, or the other seat"))
     return out
-
-
-def _plates(site: Site, outline: Contour) -> list[Fault]:
-    """Plates on the same face of the web."""
-    return [
-        site.fault("seat", site.doubler.seat, f"plate {face.name} lies on that face of {site.rail.name} already", "the other seat")
-        for face in on_web(site)
-        if face.away == site.face.away and any(_lies_over(site, face, p) for p in (*outline.points, *site.centres))
-    ]
-
-
-def behind(site: Site) -> tuple[UprightFace, ...]:
-    """Plates on the far face of the web that the bolts go through too."""
-    return tuple(f for f in on_web(site) if f.away != site.face.away and any(_lies_over(site, f, c) for c in site.centres))
-
-
-def on_web(site: Site) -> list[UprightFace]:
-    """Faces of plates that parts built before put on this rail's web."""
-    return [f for f in site.frame.faces if f.side == site.rail.side and f.stack_mm and f.edges is not None]
-
-
-def _lies_over(site: Site, face: UprightFace, at: Point) -> bool:
-    s, z = site.sz(*at)
-    assert face.edges is not None
-    return face.s0_mm <= s <= face.s1_mm and face.edges[0].y_at(s) <= z <= face.edges[1].y_at(s)
 
 
 def _shape(site: Site, corners: tuple[Point, ...]) -> Contour:

@@ -17,7 +17,6 @@ from parts.features.blocks import (
     mounts_in_way,
     panel_blocks,
     panel_prism,
-    rail_blocks,
     way_out_mm,
 )
 from parts.features.bolts import ruled
@@ -25,6 +24,7 @@ from parts.features.brackets import cut_off
 from parts.features.covered import steel_findings
 from parts.features.legs import leg_findings
 from parts.features.tab.hold import Hold, leg_of, weld_mm
+from parts.features.tab.rails import rails_in_way
 from parts.features.tab.shape import LEG, Tab, clip_off_mm
 from parts.formed import formed
 from parts.frame.features import Bracket
@@ -38,7 +38,6 @@ from parts.piece import Piece, Removal
 from parts.prisms import clash
 
 TOUCH_MM = 1e-6
-PAST_MM = 60.0
 SAMPLE_MM = 2.0
 GEOMETRY = "geometry of the frame file and the parts before"
 PRACTICE = "common practice, no source"
@@ -53,7 +52,7 @@ def room_faults(tab: Tab, piece: Piece, frame: Frame) -> list[Fault]:
     out: list[Fault] = []
     grown = weld_mm(tab) if tab.hanger.attach == "weld" else 0.0
     over, at = _off_face(tab, grown)
-    field = "at" if tab.hanger.every_mm is None else "every"
+    field, value = _asked(tab)
     if over > TOUCH_MM:
         x, y, z = tab.host.place.point(*at)
         weld = f", its weld of {grown:g} mm with it," if grown else ""
@@ -62,21 +61,25 @@ def room_faults(tab: Tab, piece: Piece, frame: Frame) -> list[Fault]:
             f"flat of {tab.host.name}, near x {x:.0f}, y {y:.0f}, z {z:.0f} mm"
         )
         remedy = "another way for its base, a smaller foot or width, or another place"
-        out.append(Fault(where=tab.where, field=field, value=str(tab.hanger.at or ""), limit=limit, remedy=remedy))
-    side = tab.host.side
-    if side is None:
-        return out
-    rail = frame.rail(side)
-    s = rail.plan.project(tab.place.origin[0], tab.place.origin[1])[0]
-    blocks = rail_blocks(rail, s, tab.width_mm + PAST_MM)
-    webs = 2 if rail.section.kind == "closed" else 1
-    for steel in blocks if tab.host.piece else blocks[webs:]:  # what stands on a web touches it
-        clear = min(b.clear_mm(steel) for b in panel_blocks(piece))
-        if clear < -TOUCH_MM:
-            limit = f"it would run {-clear:.1f} mm into {steel.name}"
-            remedy = "another way for its base, a smaller width or rim, or another kind"
-            out.append(Fault(where=tab.where, field=field, value=str(tab.hanger.at or ""), limit=limit, remedy=remedy))
+        out.append(Fault(where=tab.where, field=field, value=value, limit=limit, remedy=remedy))
+    for name, deep in rails_in_way(tab, piece, frame):
+        remedy = "another way for its base, a smaller width or rim, or another kind"
+        if tab.host.rail is None:
+            remedy = f"the pipe or the place further from {name}, or {remedy}"
+        out.append(Fault(where=tab.where, field=field, value=value, limit=f"it would run {deep:.1f} mm into {name}", remedy=remedy))
     return out
+
+
+def _asked(tab: Tab) -> tuple[str, str]:
+    """(field, value) of what says where it stands."""
+    hanger = tab.hanger
+    if hanger.every_mm is not None:
+        return "every", f"{hanger.every_mm:g} mm"
+    if tab.host.side is None and not tab.host.piece:  # on a crossmember of the frame the pipe itself says where
+        if hanger.y_mm is not None:
+            return "y", f"{hanger.y_mm:g} mm"
+        return ("point", "") if hanger.pipe is None else ("pipe", hanger.pipe)
+    return "at", str(hanger.at or "")
 
 
 def _off_face(tab: Tab, grown: float) -> tuple[float, Point]:
