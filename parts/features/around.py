@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
@@ -9,17 +10,19 @@ from typing import Literal
 from parts.errors import BadInput, Fault, Finding
 from parts.features.choices import EndKind, Opens, Way
 from parts.features.draft import Draft, DraftPanel, Setting
-from parts.features.lay import Run
+from parts.features.lay import Run, hung_edge
+from parts.features.notch_room import fingers, is_closed_by
 from parts.frame.crossmember import PlacedCrossmember
 from parts.frame.faces import Facet
 from parts.holes import Hole
-from parts.outline import Contour, rectangle
+from parts.outline import SAME_MM, Contour, rectangle
 from parts.piece import Removal
 from parts.trimming import common, cut
 
 LEAST_FILLER_MM = 12.0  #: a narrower strip beside a crossmember is left open: it would burn away. Common practice, no source
 LEAST_FLAT_MM = 0.5  #: left straight between two corner arcs: no edge under 0.2 mm is cut
-LEAST_LEFT_MM = 12.0  #: of plate that must stay above or below a notch or window. Common practice, no source
+LEAST_LEFT_MM = 12.0  #: of plate that must stay above or below a notch or window, beside a notch. Common practice, no source
+FURTHER = 1.2  #: times what a finger lacks: where the rail tapers, the bottom of a fish-mouth moves less than the end's tips
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -160,7 +163,7 @@ def around(draft: Draft, found: Sequence[Obstacle]) -> tuple[Draft, tuple[Filler
         if o.way == "window":
             draft = _window(draft, index, o, (u0, z0, u1, z1))
         else:
-            draft, filler = _notch(draft, index, o, (u0, z0, u1, z1))
+            draft, filler = _notch(draft, index, o, (u0, z0, u1, z1), found)
             fillers += [filler] if filler is not None else []
     return draft, tuple(fillers)
 
@@ -231,7 +234,20 @@ def _above_below(draft: Draft, panel: DraftPanel, room: tuple[float, float, floa
     return below, min(draft.setting.upper().y_at(s) for s in ss) - (z1 + gap)
 
 
-def _notch(draft: Draft, index: int, o: Obstacle, room: tuple[float, float, float, float]) -> tuple[Draft, Filler | None]:
+def _wider(draft: Draft, o: Obstacle, found: Sequence[Obstacle], end: Literal["start", "end"], left: float) -> str:
+    """What makes the finger of plate past a notch wide enough."""
+    for other in found:
+        if other is not o and 0 <= (other.s0_mm - o.s1_mm if end == "end" else o.s0_mm - other.s1_mm) < LEAST_LEFT_MM:
+            return f"two plates: one that ends in front of {o.name} and {other.name}, one that starts behind them"
+    _, (level, _), _ = hung_edge(draft.setting, draft.s0_mm if end == "start" else draft.s1_mm)
+    more = math.ceil(FURTHER * (LEAST_LEFT_MM - left - SAME_MM) / level)  # the tape lies on the slope
+    further, past = ("rearward", "in front of") if end == "end" else ("forward", "behind")
+    return f"{end} the plate {more} mm further {further}, or {past} {o.name}"
+
+
+def _notch(
+    draft: Draft, index: int, o: Obstacle, room: tuple[float, float, float, float], found: Sequence[Obstacle]
+) -> tuple[Draft, Filler | None]:
     panel, gap = draft.panels[index], gap_mm(draft.setting)
     u0, z0, u1, z1 = room
     below, above = _above_below(draft, panel, room)
@@ -263,13 +279,20 @@ def _notch(draft: Draft, index: int, o: Obstacle, room: tuple[float, float, floa
             value="notch",
             remedy='way = "split", or end the plate elsewhere',
         ), None
-    draft = draft.with_panel(index, replace(panel, contour=pieces[0]))
+    notched = replace(panel, contour=pieces[0])
+    draft = draft.with_panel(index, notched)
+    for end, left in fingers(draft.setting, notched, room, opens, gap):
+        if left < LEAST_LEFT_MM - SAME_MM:
+            beside = f"{left:.1f} mm of plate beside it, towards the plate's {end}"
+            limit = f"a notch for {o.name} would leave {beside}; {LEAST_LEFT_MM:g} mm is the least"
+            return draft.fault("around.way", limit, value="notch", remedy=_wider(draft, o, found, end, left)), None
     strip = below if opens == "lower" else above
     left_open = f"the notch for {o.name} is left open to the {opens} edge over {strip:.1f} mm"
     if strip > 0 and draft.setting.plate.attach == "bolt":
         return draft.note(f"{left_open}: nothing is welded to this plate"), None
     if strip < LEAST_FILLER_MM:
         return (draft.note(f"{left_open}: too narrow for a filler piece") if strip > 0 else draft), None
-    if len(closing) != 1:
-        return draft.note(f"no filler piece fits the notch for {o.name}: it lies at the plate's end"), None
+    if len(closing) != 1 or not is_closed_by(draft.setting, notched, room, closing[0], opens, gap):
+        note = f"no filler piece fits the notch for {o.name}, which lies at the plate's end: it is left open to the {opens} edge"
+        return draft.note(note), None
     return draft, Filler(crossmember=o.crossmember, edge=opens, facet=panel.facet, contour=closing[0])

@@ -21,6 +21,7 @@ Edge = Literal["lower", "upper"]
 EDGES: tuple[Edge, Edge] = ("lower", "upper")
 SAGITTA_MM = 0.05  #: how far a seam's chords miss a curved edge
 JOINED_MM = 1e-6
+PROUD_MM = 0.05  #: less is not told
 
 
 def joints(draft: Draft) -> Draft:
@@ -33,6 +34,11 @@ def joints(draft: Draft) -> Draft:
         return draft
     leg, findings = seam_leg(draft)
     draft = replace(draft, findings=(*draft.findings, *findings))
+    if setting.seat.edge == "butt" and draft.gap_mm >= PROUD_MM:
+        draft = draft.note(
+            f"round the rail's turn it stands up to {draft.gap_mm:.1f} mm proud of the flange edges: "
+            f"its long seams bridge {seam_gap_mm(draft):.1f} mm there"
+        )
     for edge in EDGES:
         if not is_seated(setting, edge):
             continue
@@ -49,8 +55,15 @@ def is_seated(setting: Setting, edge: Edge) -> bool:
 
 
 def seam_gap_mm(draft: Draft) -> float:
-    """What the long seams bridge: what the bends leave, or the root gap between the flanges where that is more."""
-    return max(draft.gap_mm, draft.setting.shop.root_gap_mm if draft.setting.seat.between_flanges else 0.0)
+    """What the long seams bridge.
+
+    On toes or web: what the rail's turns leave under the plate. Between the flanges the root gap is square to that: a stepped plate slides
+    along the flanges' inner faces and keeps it; a flush one stands proud of their edges, and its butt runs aslant from edge to edge.
+    """
+    seat, root = draft.setting.seat, draft.setting.shop.root_gap_mm
+    if not seat.between_flanges:
+        return draft.gap_mm
+    return math.hypot(root, draft.gap_mm) if seat.edge == "butt" else root
 
 
 def seam_leg(draft: Draft) -> tuple[float, tuple[Finding, ...]]:

@@ -289,11 +289,27 @@ def test_a_bracket_above_its_seat_is_run_into() -> None:
     assert not [f for f in narrow.findings if "gusset" in f.message]
 
 
-def test_what_is_etched_says_which_end_is_which() -> None:
-    labels = [label for p in on_brackets().part.panels for label in p.labels]
-    assert [label.text for label in labels] == ["LEFT", "bar", "743.0 mm", "RIGHT"]  # 2 x 371.5
+def etched(piece: Piece) -> list[str]:
+    labels = [label for p in piece.part.panels for label in p.labels]
     xs = [label.x_mm for label in labels]
     assert xs == sorted(xs)
+    return [label.text for label in labels]
+
+
+def test_what_is_etched_says_which_end_is_which() -> None:
+    """The spacing in both units, whichever the job is written in: 2 x 371.5 = 743.0 mm; / 25.4 = 29.252 in, 936.06 marks of 1/32."""
+    assert etched(on_brackets()) == ["LEFT", "bar", "743.0 mm / 29-1/4 in", "RIGHT"]
+
+
+def test_the_spacing_in_inches_is_the_nearest_mark_of_a_tape() -> None:
+    """300 mm = 11.8110 in = 377.95 marks of 1/32: 378/32 = 11-13/16. On a bar too short for both the mm stand alone; on a shorter one
+    only the words for its ends, and then nothing."""
+    found = []
+    for half in (150.0, 90.0, 60.0, 35.0):
+        single = [replace(s, points=s.points[:1]) for s in pair(leaning(0), leaning(0), half=half, bolts=0.0)]
+        found.append(etched(bar().build(seated(*single))[0]))
+    assert found[0] == ["LEFT", "bar", "300.0 mm / 11-13/16 in", "RIGHT"]
+    assert found[1:] == [["LEFT", "bar", "180.0 mm", "RIGHT"], ["LEFT", "RIGHT"], []]
 
 
 @settings(max_examples=60, deadline=None, derandomize=True)

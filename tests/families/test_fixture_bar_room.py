@@ -5,6 +5,7 @@ Numbers are worked by hand beside their checks. Bolts by ISO 273: M10 medium 11,
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from typing import Any
 
@@ -14,6 +15,10 @@ from parts.errors import BadInput, Finding
 from parts.families import CrossmemberBracket
 from parts.frame import Frame
 from parts.frame.features import Bracket
+from parts.frame.offers import Seat
+from parts.outline import rectangle
+from parts.piece import Piece
+from parts.sheet import Panel, Placement, SheetPart
 from parts.spec import Position
 from tests.families.mount_pads import pad
 from tests.families.test_fixture_bar import bar, leaning, pair, seated
@@ -159,3 +164,50 @@ def test_following_the_remedy_gets_it_past_a_crossmember() -> None:
     assert found.remedy == "move what it ties 35 mm or more forward along the rail"
     moved = [replace(s, points=tuple((x - 35.0, y, z) for x, y, z in s.points)) for s in LEVEL]
     assert not told(seated(*moved, on=on), "bar-in-the-way")
+
+
+@pytest.mark.parametrize("lean", [0.0, 0.005, 0.015, 0.1, 0.3, 0.4, -0.005, -0.3, -0.4])
+@pytest.mark.parametrize("rises", ["inboard", "right"])
+@pytest.mark.parametrize("form", ["flat", "channel"])
+def test_seats_that_lean_less_than_a_brake_sets_are_no_steel_in_the_bars_way(lean: float, rises: str, form: str) -> None:
+    """The bar lies on the seats' high sides: on a top of 100 across at 0.4 deg that is 0.35 mm off its middle. It cannot sink in."""
+    on = on_pads(frame(), rise_mm=30.0, tilt_across_deg=lean, across_rises=rises)
+    (piece,) = bar(width_mm=130.0, form=form).build(on)
+    assert [(f.code, f.value) for f in piece.findings] == ([("bar-off-seat", f"{abs(lean):.2f} deg")] if abs(lean) > 0.02 else [])
+    assert all(f"{100 * math.tan(math.radians(abs(lean))):.2f} mm over 100 mm" in f.message for f in piece.findings)
+
+
+def made_up(seat: Seat, roll_deg: float, *levels: float, reach: float = 100.0) -> Piece:
+    """A seat's own steel, 4 thick, 60 along the vehicle and 2 x `reach` across, its face through the seat's middle; the same again at each
+    of `levels` over that."""
+    c, s = math.cos(math.radians(roll_deg)), math.sin(math.radians(roll_deg))
+    x, y, z = (sum(p[i] for p in seat.points) / len(seat.points) for i in range(3))
+    part = SheetPart(name="seat", thickness_mm=4, panels=(Panel(name="p", contour=rectangle(-30, -reach, 30, reach)),))
+    places = [
+        Placement(origin=(x, y + (k - 4.0) * s, z + (k - 4.0) * c), u=(1.0, 0.0, 0.0), v=(0.0, c, -s)) for k in (0.0, *levels)
+    ]  # fmt: skip
+    return Piece(
+        id=f"seat-{seat.side}", family="made up", side=seat.side, part=part, grade="A36", placements=tuple(places), seats=(seat,)
+    )  # fmt: skip
+
+
+def in_way(roll_deg: float, *levels: float, reach: float = 100.0, **fields: Any) -> list[Finding]:
+    """Seats that lean so much towards the middle (+) or away from it."""
+    seats = pair(leaning(roll_deg), leaning(-roll_deg))
+    steel = [made_up(seat, roll, *levels, reach=reach) for seat, roll in zip(seats, (roll_deg, -roll_deg), strict=True)]
+    return [f for f in bar(**fields).build(frame().with_built("seat", steel))[0].findings if f.code == "bar-in-the-way"]
+
+
+def test_other_steel_of_the_part_that_it_ties_is_still_in_its_way() -> None:
+    """The bar is 5 thick: a second plate of the seats 7 to 11 over them is clear of it, one 3 to 7 over them is not, however they lean."""
+    for roll in (-0.3, 0.0, 0.3):
+        assert not in_way(roll) and not in_way(roll, 7.0 + 4.0)
+        assert [f.level for f in in_way(roll, 7.0)] == ["stop"] * 2
+
+
+def test_a_bent_bars_middle_runs_into_a_seat_that_reaches_past_its_bend() -> None:
+    """Seats that fall by 8 deg towards the middle: the bar's ends lie on them, its middle runs level from its bends on, 40 inboard of the
+    bolts, over steel that falls away from it. Where they rise by 8 deg towards the middle that steel stands in its way."""
+    assert not in_way(8.0, bend_off_mm=40.0)
+    assert [f.level for f in in_way(-8.0, bend_off_mm=40.0)] == ["stop"] * 2
+    assert not in_way(-8.0, bend_off_mm=40.0, reach=35.0)

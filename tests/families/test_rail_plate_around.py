@@ -25,6 +25,7 @@ from tests.families.rail_plates import (
     near,
     straight,
     swept,
+    weld_samples,
 )  # fmt: skip
 from tests.families.test_rail_plate_seats import OUTBOARD
 from tests.parts.frame.makers import at
@@ -196,6 +197,111 @@ def test_a_notch_at_the_plates_end_stays_clear_or_is_refused(kind: str, end: flo
         return
     for piece in pieces:
         check_piece(piece, plate, on, Shop())
+    for filler in (p for p in pieces if "filler" in p.id):
+        check_filler(filler, pieces[0], 1.0)
+
+
+def check_filler(filler: Piece, plate: Piece, gap: float) -> None:
+    """Right rail's inboard face: every joint runs along the filler's own edge, and each butt has the plate's edge just across the gap."""
+
+    def off_edge(piece: Piece, x: float, z: float) -> float:
+        place = piece.placements[0]
+        return piece.part.panels[0].contour.distance(((x - place.origin[0]) * place.u[0], z - place.origin[2]))
+
+    low, high = box(filler)
+    middle = (low[0] + high[0]) / 2
+    assert {"front side", "rear side"} <= {w.name for w in filler.welds}
+    for weld in filler.welds:
+        for x, _, z in weld_samples(weld.points):
+            assert off_edge(filler, x, z) < 1e-6, f"{weld.name} in the air at x {x:.1f}, z {z:.1f}"
+            if weld.kind == "butt":
+                assert off_edge(plate, x + math.copysign(gap, x - middle), z) < 1e-6, f"no plate across from {weld.name} at z {z:.1f}"
+
+
+@pytest.mark.parametrize(
+    ("kind", "end", "built"),
+    [
+        # Open to the lower edge: x 769 to 831, z 453 to 581; a filler lies x 770 to 830, z 453 to 479, between plate on either side of it.
+        # An end angled at 45 deg runs from (end, 453) up to the front, a mouth's lower side likewise to z 525.
+        ("square", 800, False),  # 770 to 800, and no plate behind it
+        ("square", 830.5, False),  # whole, and no plate behind it: that would begin at 831
+        ("angled", 790, False),  # a triangle: at x 770 the end is at z 473
+        ("angled", 830, False),  # its rear corner is cut off: at z 479 the end is at x 804
+        ("angled", 980, True),  # at z 581 the end is at x 852
+        ("fish-mouth", 790, False),
+        ("fish-mouth", 830, False),
+        ("square", 850, True),
+        ("fish-mouth", 950, True),  # its bottom: x 878
+    ],
+)
+def test_a_filler_only_where_the_plate_stands_on_both_sides_of_it(kind: str, end: float, built: bool) -> None:
+    pieces = build(crossed(), around=way("notch", opens="lower"), end=Position(x_mm=end), rear_end=kind)
+    assert names(pieces) == ["plate-right", *(["plate-right-filler-cm"] if built else [])]
+    told = [n for n in pieces[0].notes if "no filler piece fits the notch for cm" in n and "the plate's end" in n]
+    assert len(told) == (0 if built else 1)
+    for filler in pieces[1:]:
+        check_filler(filler, pieces[0], 1.0)
+
+
+@pytest.mark.parametrize(
+    ("asked", "left", "mend"),
+    [
+        ({"end": Position(x_mm=833)}, 2.0, {"end": Position(x_mm=843)}),  # 833 - 831; 10 more
+        ({"end": Position(x_mm=965), "rear_end": "angled"}, 6.0, {"end": Position(x_mm=971), "rear_end": "angled"}),  # 965 - 128 - 831
+        ({"start": Position(x_mm=762)}, 7.0, {"start": Position(x_mm=757)}),  # 769 - 762
+        # A mouth's bottom: at z 525, 72 in from the tips; rounded by 10 it is 10 (sqrt 2 - 1) = 4.142 shallower. 910 - 72 + 4.142 - 831.
+        ({"end": Position(x_mm=910), "rear_end": "fish-mouth"}, 11.1, {"end": Position(x_mm=911), "rear_end": "fish-mouth"}),
+    ],
+)
+def test_a_finger_of_plate_past_a_notch_is_refused_and_its_remedies_work(asked: dict[str, Any], left: float, mend: dict[str, Any]) -> None:
+    """12 mm is the least that is kept beside a notch, as above and below it."""
+    around = way("notch", opens="lower")
+    with pytest.raises(BadInput) as error:
+        build(crossed(), around=around, **{"mouth_radius_mm": 10, **asked})
+    (fault,) = error.value.faults
+    assert fault.field == "around.way" and f"would leave {left:.1f} mm of plate" in fault.limit
+    (field,) = (k for k in asked if k in ("start", "end"))
+    least = abs(mend[field].x_mm - asked[field].x_mm)
+    by = float(fault.remedy.split(" mm further ")[0].split()[-1])
+    assert least <= by <= 1.2 * least + 1
+    told = Position(x_mm=asked[field].x_mm + (by if field == "end" else -by))
+    assert f"further {'rearward' if field == 'end' else 'forward'}" in fault.remedy
+    for other in (mend, {**mend, field: told}):
+        plate, filler = build(crossed(), around=around, **{"mouth_radius_mm": 10, **other})
+        check_filler(filler, plate, 1.0)
+    away: dict[str, Any] = {field: Position(x_mm=832 if field == "start" else 768)}
+    assert f"{'behind' if field == 'start' else 'in front of'} cm" in fault.remedy
+    assert names(build(crossed(), around=around, **away)) == ["plate-right"]
+
+
+@pytest.mark.parametrize("other", ["notch", "split"])
+def test_two_crossmembers_with_a_finger_between_them_want_two_plates(other: str) -> None:
+    """x 770 to 830 and 842 to 902, 1 mm of gap each: 10 mm would stand between. The first ends at 769, the second starts at 903."""
+    on = straight(crossmembers=(crossmember("a", 800), crossmember("b", 872)))
+    both = (Around(crossmember="a", way="notch", opens="lower"), Around(crossmember="b", way=other, opens="lower"))  # type: ignore[arg-type]
+    with pytest.raises(BadInput) as error:
+        build(on, around=both)
+    assert any("would leave 10.0 mm of plate beside it" in f.limit and f.remedy.startswith("two plates") for f in error.value.faults)
+    assert build(on, end=Position(x_mm=769)) and build(on, start=Position(x_mm=903))
+
+
+@pytest.mark.parametrize("kind", ["square", "angled", "fish-mouth"])
+def test_the_remedy_for_a_finger_works_on_a_slope(kind: str) -> None:
+    """On the kick of 18 deg a tape's millimetre is cos 18 deg = 0.95 mm along the rail. The end is laid at every 4 mm past the
+    crossmember: where the finger is refused, it is moved by what the refusal says."""
+    on = swept(crossmembers=(crossmember("cm", 2000, drop=-60, joint="bolted"),))
+    more: dict[str, Any] = {"seat": "flush", "start": Position(x_mm=1700), "rear_end": kind, "around": way("notch", opens="upper")}
+    refused = 0
+    for offset in range(-540, -200, 4):
+        try:
+            build(on, end=at("rear", offset), **more)
+        except BadInput as error:
+            (fault,) = error.faults
+            if "beside it, towards the plate's end" in fault.limit:
+                further = float(fault.remedy.split(" mm further")[0].split()[-1])
+                assert build(on, end=at("rear", offset + further), **more)
+                refused += 1
+    assert refused
 
 
 def test_a_crossmember_that_is_not_there_is_refused_and_one_that_is_not_met_is_noted() -> None:

@@ -168,6 +168,37 @@ def test_a_wide_gap_is_added_to_the_leg() -> None:
     assert "fillet-gap" not in codes(one(on, start=Position(x_mm=900), end=at("rear", -150)))
 
 
+@pytest.mark.parametrize("seat", ["flush", "stepped"])
+def test_round_a_turn_a_plate_between_the_flanges_bridges_what_its_seat_asks(seat: str) -> None:
+    """14 deg at radius 400. A flush plate of 3 on toes of 60 lies 57 off the web: its chord stands 343 (1 - cos 7 deg) = 2.557 mm proud of
+    them, while the root gap of 1 mm is square to that: its butt bridges sqrt(1 + 2.557²) = 2.745 mm. Stepped by 16 it slides along the
+    flanges' inner faces: 1 mm everywhere, and nothing is added to the leg of 3.
+
+    Both sampled besides: how far the seam lies off the toe's edge, or off the flange, by the rail's own (s, z, offset). Tolerance: 0.1 mm
+    for what curves are refitted by and a stub beside a kick, and the kick's rise of 18 deg over what the seen face, 3 mm off the back, lies
+    further along the rail where the chord ends 7 deg off it."""
+    on, shop = swept(turn_deg=14), Shop(weld_gap_mm=3)
+    piece = one(on, shop, seat=seat, start=Position(x_mm=900), end=at("rear", -150))
+    proud = 343 * (1 - math.cos(7 * DEG))
+    gap = math.hypot(1.0, proud) if seat == "flush" else 1.0
+    assert [w.gap_mm for w in piece.welds] == pytest.approx([gap] * 2, abs=1e-6)
+    assert [w.leg_mm for w in piece.welds] == [0.0 if seat == "flush" else 3.0] * 2 and "fillet-gap" not in codes(piece)
+    rail = on.rail("right")
+    for weld in piece.welds:
+        flange = rail.profile.lower_z if weld.name == "lower edge" else rail.profile.upper_z
+        found = []
+        for point in weld_samples(weld.points):
+            s, z, offset = rail.szo(point)
+            slope = (flange(s + 0.5, 4.0) - flange(s - 0.5, 4.0)) / 1.0
+            square = abs(flange(s, 4.0) - z) / math.hypot(1.0, slope)
+            found.append(math.hypot(square, max(offset - 60.0, 0.0)))
+        assert max(found) == pytest.approx(gap, abs=0.1 + 3 * math.tan(7 * DEG) * math.tan(18 * DEG))
+    told = [n for n in piece.notes if "proud of the flange edges" in n]
+    assert ["up to 2.6 mm" in n and "bridge 2.7 mm" in n for n in told] == ([True] if seat == "flush" else [])
+    straight_on = one(straight(), seat=seat)
+    assert {w.gap_mm for w in straight_on.welds} == {1.0} and not [n for n in straight_on.notes if "proud of the flange" in n]
+
+
 def test_a_wide_root_gap_is_added_to_a_stepped_plates_leg_and_not_to_a_butt() -> None:
     """Root gap 2 mm: 3 + 2. Flush plates are butt-welded over it. The filler's seams likewise, 3 + 2 to plate's rail and crossmember."""
     shop = Shop(root_gap_mm=2)

@@ -104,14 +104,18 @@ def _leaf(length: float, tall: float) -> Contour:
 
 def _lies(drawn: Drawn) -> tuple[Finding, ...]:
     """Seats that lean too little to bend a bar for."""
-    off = drawn.lie.off_plane_mm
-    if not off:
+    lean = drawn.lie.lean_deg
+    if not lean:
         return ()
-    message = f"the seats lean so little that no brake sets it; the flat bar stands up to {off:.2f} mm off their bolt places"
+    per = 100.0 * math.tan(math.radians(lean))
+    message = (
+        f"the seats lean {lean:.2f} deg against it, {per:.2f} mm over 100 mm: so little that no brake sets it. The flat bar stands on the "
+        "seats' high sides"
+    )
     remedy = "put a shim under it, or draw the seats up no harder than the bar stays flat"
     return (
         Finding(
-            code="bar-off-seat", level="note", where=drawn.bar.id, message=message, value=f"{off:.2f} mm", remedy=remedy,
+            code="bar-off-seat", level="note", where=drawn.bar.id, message=message, value=f"{lean:.2f} deg", remedy=remedy,
             source="geometry of the seats; common practice, no source",
         ),
     )  # fmt: skip

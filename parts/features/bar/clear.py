@@ -21,16 +21,19 @@ from parts.features.blocks import (
 )
 from parts.frame.features import Bracket
 from parts.frame.frame import Frame
+from parts.frame.offers import Seat
 from parts.landing import panel_places
 from parts.piece import Piece
 from parts.prisms import clash
-from parts.sheet import Vec3
+from parts.sheet import Placement, Vec3
+from parts.vectors import cross, dot, mean, minus, size
 
 if TYPE_CHECKING:
     from parts.families.fixture_bar import FixtureBar
 
 TOUCH_MM = 1e-6
 LYING_MM = 0.05
+SAME_WAY = 1e-6  #: sine of the angle between a panel and a seat that is its face
 PAST_MM = 60.0  #: of rail to either side of the bar that is looked at
 GEOMETRY = "geometry of the frame file and the parts before"
 AIR = "common practice, no source"
@@ -119,15 +122,16 @@ def _moved(lie: Lie, mine: tuple[Block, ...], steel: Block) -> str:
 def _built(bar: FixtureBar, lie: Lie, piece: Piece, mine: tuple[Block, ...], frame: Frame) -> tuple[Finding, ...]:
     """Panels of parts built before; what it lies on it may touch."""
     out: list[Finding] = []
-    steel = [panel_prism(panel, place, piece.part.thickness_mm) for panel, place in panel_places(piece)]
+    steel = [(place, panel_prism(panel, place, piece.part.thickness_mm)) for panel, place in panel_places(piece)]
     for _, other in frame.built:
         for block, (panel, place) in zip(panel_blocks(other), panel_places(other), strict=True):
             clear = min(one.clear_mm(block) for one in mine)
             if clear >= bar.clearance_mm - TOUCH_MM:
                 continue
-            tied = any(end.seat.name == bar.ties and other.id == f"{bar.ties}-{end.seat.side}" for end in lie.ends)
-            theirs = panel_prism(panel, place, other.part.thickness_mm)
-            if any(clash(own, theirs) for own in steel):
+            seats = [end.seat for end in lie.ends if end.seat.name == bar.ties and other.id == f"{bar.ties}-{end.seat.side}"]
+            tied, theirs = bool(seats), panel_prism(panel, place, other.part.thickness_mm)
+            under = [seat for seat in seats if _is_face(place, other.part.thickness_mm, seat)]
+            if any(clash(own, theirs) for at, own in steel if not any(_lies_on(at, seat) for seat in under)):
                 message = f"it runs {max(-clear, 0.0):.1f} mm into {block.name}"
                 remedy = _ways_out(bar, lie, mine, block)
                 value, limit = f"{max(-clear, 0.0):.1f} mm", "two pieces of steel cannot be in one place"
@@ -147,3 +151,16 @@ def _built(bar: FixtureBar, lie: Lie, piece: Piece, mine: tuple[Block, ...], fra
                     )
                 )
     return tuple(out)
+
+
+def _is_face(place: Placement, thickness_mm: float, seat: Seat) -> bool:
+    """Whether a seat is one of the two faces of a panel that lies there."""
+    off = dot(minus(mean(seat.points), place.origin), place.normal)
+    return size(cross(place.normal, seat.normal)) < SAME_WAY and min(abs(off), abs(off - thickness_mm)) < LYING_MM
+
+
+def _lies_on(place: Placement, seat: Seat) -> bool:
+    """Whether the bar's panel there lies on that seat: its bearing face goes through the middle of the seat's bolts. The seat may lean
+    against it by less than a brake sets, or twist by less than moves a hole: the bar then stands on the seat's high side, and is not in it.
+    """
+    return abs(dot(minus(mean(seat.points), place.origin), place.normal)) < LYING_MM

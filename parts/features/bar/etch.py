@@ -9,8 +9,12 @@ from parts.features.bar.holes import centre_u
 from parts.features.marks import CHARACTER_WIDTHS, LABEL_HEIGHTS_MM, OFF_EDGE_MM, TICK_MM
 from parts.hardware import spanner_room
 from parts.sheet import Label, Mark
+from parts.units import Denominator, shop_inches
 from parts.vectors import inside
 
+Words = list[tuple[str, float | None]]  #: a text, and the u at which it starts or ends; None: anywhere between
+
+TAPE_MARKS: Denominator = 32  #: to the inch, on a shop's tape
 BETWEEN_MM = 4.0  #: round every word, and between the middle one and the centre's tick
 
 
@@ -28,25 +32,30 @@ def etched(drawn: Drawn) -> Drawn:
 
 
 def _labels(drawn: Drawn) -> tuple[Label, ...]:
-    """LEFT and RIGHT clear of the bolts' heads; id and spacing in the middle of either half. The largest letters that fit."""
+    """LEFT and RIGHT clear of the bolts' heads; id and spacing in the middle of either half. The largest letters that fit; in mm alone
+    where it does not fit with the inches."""
     low, high = _free(drawn)
     middle = (low + high) / 2
     off = drawn.bar.centre_hole_mm / 2 + BETWEEN_MM
-    for height in LABEL_HEIGHTS_MM:
-        if 2 * drawn.half_mm < height + 2 * BETWEEN_MM:
-            continue
-        first = [("LEFT", low), (drawn.bar.id, None)]
-        last = [(f"{drawn.lie.spacing_mm:.1f} mm", None), ("RIGHT", high)]
-        left, right = _row(first, low, middle - off, height), _row(last, middle + off, high, height)
-        if left and right:
-            return (*left, *right)
-        left, right = _row(first[:1], low, middle - off, height), _row(last[1:], middle + off, high, height)
-        if left and right and height == LABEL_HEIGHTS_MM[-1]:
-            return (*left, *right)
+    fit = [height for height in LABEL_HEIGHTS_MM if 2 * drawn.half_mm >= height + 2 * BETWEEN_MM]
+    first: Words = [("LEFT", low), (drawn.bar.id, None)]
+    last: Words = [("RIGHT", high)]
+    rows = [(first, [(spacing, None), *last], height) for spacing in _spacings(drawn.lie.spacing_mm) for height in fit]
+    for left, right, height in (*rows, *((first[:1], last, height) for height in fit[-1:])):
+        found = _row(left, low, middle - off, height), _row(right, middle + off, high, height)
+        if all(found):
+            return (*found[0], *found[1])
     return ()
 
 
-def _row(words: list[tuple[str, float | None]], low: float, high: float, height: float) -> tuple[Label, ...]:
+def _spacings(mm: float) -> tuple[str, str]:
+    """With the inches to the nearest mark of a tape, and in mm alone. A part is not told which of the two its job is written in, and a bar
+    may go to another shop: both are etched, as the mm stand beside the inches in a sentence."""
+    inches = shop_inches(mm, TAPE_MARKS).partition(" (")[0]
+    return f"{mm:.1f} mm / {inches}", f"{mm:.1f} mm"
+
+
+def _row(words: Words, low: float, high: float, height: float) -> tuple[Label, ...]:
     """Side by side from `low` to `high`: evenly spread; none where they do not fit."""
     widths = [len(word) * height * CHARACTER_WIDTHS for word, _ in words]
     spare = high - low - sum(widths)

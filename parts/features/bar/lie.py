@@ -58,7 +58,7 @@ class Lie:
     normal: Vec3  #: of the middle panel, away from the seats
     run: Vec3  #: along the middle panel, left to right
     inside_radius_mm: float
-    off_plane_mm: float  #: how far a seat stands off the flat bar, where its lean is too little to bend
+    lean_deg: float  #: of a seat against the flat bar, the larger, where it is too little to bend; else 0
 
     @property
     def bent(self) -> bool:
@@ -130,14 +130,13 @@ def _laid(bar: FixtureBar, shop: Shop, seats: tuple[Seat, Seat], middles: tuple[
         outs = [dot(minus(p, middle), flat_way) for p in seat.points]
         size_mm = clearance_hole(seat.bolt, "fine").diameter_mm
         ends.append(End(seat=seat, middle=middle, hole_mm=size_mm, bend_deg=0.0, tangent=middle, inner_mm=max(outs), outer_mm=-min(outs)))
-    flat = Lie(ends=(ends[0], ends[1]), normal=m, run=e, inside_radius_mm=radius, off_plane_mm=0.0)
+    flat = Lie(ends=(ends[0], ends[1]), normal=m, run=e, inside_radius_mm=radius, lean_deg=0.0)
     if max(abs(math.degrees(lean)) for lean in leans) <= FLAT_DEG:
         return flat
     bent = _bent(bar, flat, (leans[0], leans[1]), (e, m))
     turns = [abs(end.bend_deg) for end in bent.ends]
     if max(turns) < LEAST_BEND_DEG:
-        off = max(abs(dot(minus(p, end.middle), m)) for end in flat.ends for p in end.seat.points)
-        return replace(flat, off_plane_mm=off)
+        return replace(flat, lean_deg=max(abs(math.degrees(lean)) for lean in leans))
     if min(turns) < LEAST_BEND_DEG:
         which = "left" if turns[0] < turns[1] else "right"
         limit = (
