@@ -111,7 +111,7 @@ def check(job: str, frame: str | None, only: tuple[str, ...], as_json: bool) -> 
     code = _exit_code(checked.findings)
     value = {**_result_json(checked, checked.findings, checked.sections), "exit_code": code}
     units = checked.read.job.units
-    lines = [_head(checked), "", *text_lines(checked.sections[:1], units), "", *_finding_lines(checked.findings, units)]
+    lines = [_head(checked), "", *text_lines((*checked.sections[:1], *checked.fits), units), "", *_finding_lines(checked.findings, units)]
     _say(as_json, value, lines)
     return code
 
@@ -259,7 +259,7 @@ def _made_lines(made: Made, files: Sequence[str]) -> list[str]:
         if count:
             lines.append(f"  {folder:<15} {what.format(count)}")
     lines += [f"left out: {text}" for text in made.left_out]
-    lines += [*made.notes, "", *_finding_lines(made.findings, units), "", *text_lines(made.sections[-1:], units)]
+    lines += [*made.notes, "", *_finding_lines(made.findings, units), "", *text_lines((*made.checked.fits, *made.sections[-1:]), units)]
     return lines
 
 

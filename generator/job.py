@@ -31,7 +31,7 @@ class Accept:
 
     UNIQUE: ClassVar[tuple[str, ...]] = ("code",)
 
-    code: str = spec.name("the finding's code, as it is printed")
+    code: str = spec.text("the finding's code, as it is printed; one of the frame's ends in the name of what is damaged", longest=100)
     why: str = spec.text("the reason, in words that still say something in ten years", longest=500)
 
     def __post_init__(self) -> None:

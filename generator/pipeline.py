@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from generator.cautions import cautions
+from generator.fit.stage import fit
 from generator.inches import faults_told_in
 from generator.job import JobRead, read_job
 from generator.kit import Kit, build, judged
@@ -19,6 +20,7 @@ from parts.errors import Finding
 
 if TYPE_CHECKING:
     from generator.kernel.service import Kernel
+    from parts.frame.frame import Frame
 
 DEMO_JOB = "demo:orchard-flatbed"
 LIBRARIES = ("cadquery", "cadquery-ocp", "ezdxf", "numpy")  #: whose version can change a file's bytes
@@ -31,9 +33,11 @@ class Checked:
     """What a job comes to on its frame, before anything is made."""
 
     read: JobRead
+    frame: Frame  #: what the parts are built on
     kit: Kit
     findings: tuple[Finding, ...]
     sections: tuple[Section, ...]
+    fits: tuple[Section, ...] = ()  #: those of them that say how parts fit the rails as found
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -61,12 +65,14 @@ def check(job: str, *, frame: str | None = None, only: Sequence[str] = ()) -> Ch
         BadInput: with every fault of the files and of the parts.
     """
     read = read_job(job, frame)
+    lies = read.frame
     with faults_told_in(read.job.units):
-        kit = build(read.job.parts, read.frame, read.job.shop, only=only, file=read.sources[0].name)
-    rules = judge(kit.pieces, kit.flats, read.frame, read.job.shop)
-    kit = replace(kit, findings=(*kit.findings, *rules.findings))
-    sections = (parts_section(kit.pieces, kit.flats), *rules.sections, cautions(kit.pieces))
-    return Checked(read=read, kit=kit, findings=judged(kit.findings, read.job.accept), sections=sections)
+        kit = build(read.job.parts, lies, read.job.shop, only=only, file=read.sources[0].name)
+    rules = judge(kit.pieces, kit.flats, lies, read.job.shop)
+    fits = fit(read.job.parts, kit.pieces, lies, read.job.shop)
+    kit = replace(kit, findings=(*kit.findings, *rules.findings, *fits.findings))
+    sections = (parts_section(kit.pieces, kit.flats), *fits.sections, *rules.sections, cautions(kit.pieces))
+    return Checked(read=read, frame=lies, kit=kit, findings=judged(kit.findings, read.job.accept), sections=sections, fits=fits.sections)
 
 
 def make(
@@ -111,12 +117,12 @@ def _made(checked: Checked, kernel: Kernel | None, out: Path, progress: Progress
         drawings = {f"drawings/{p.id}.svg": picture_svg(p.part, p.id, units=read.job.units) for p in kit.pieces}
         for name, text in drawings.items():
             staging.write_text(name, text)
-        made = make_solids(kernel, staging, kit.pieces, kit.flats, read.frame, progress)
+        made = make_solids(kernel, staging, kit.pieces, kit.flats, checked.frame, progress)
         records = records_of(
             kit.pieces, kit.flats, [*drawings], [(c.name, c.least_hole_mm) for c in cuts], made.files, made.volumes_mm3
         )  # fmt: skip
-        tables = table_sections(records, read.frame)
-        lists = {f"tables/{table.name}.csv": table for section in tables for table in section.tables}
+        tables = table_sections(records, checked.frame)
+        lists = {f"tables/{table.name}.csv": table for section in (*tables, *checked.fits) for table in section.tables}
         for name, table in lists.items():
             staging.write_bytes(name, csv_bytes(table, read.job.units))
         found = (*kit.findings, *(f for c in cuts for f in c.findings), *made.findings)

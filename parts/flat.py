@@ -83,14 +83,7 @@ def unfold(part: SheetPart, rule: BendRule) -> Flat:
         BadInput: the bend rule does not reach one of its bends, or the flat pattern would overlap itself.
     """
     panels = {p.name: p for p in part.panels}
-    places = {part.panels[0].name: Transform()}
-    widths: dict[str, float] = {}
-    ks: dict[str, float] = {}
-    for bend in ordered(part):
-        ks[bend.child] = rule.k(bend.inside_radius_mm, part.thickness_mm, abs(bend.angle_deg))
-        widths[bend.child] = allowance_mm(bend.angle_deg, bend.inside_radius_mm, part.thickness_mm, ks[bend.child])
-        places[bend.child] = _beside(panels[bend.parent], bend, widths[bend.child]).then(places[bend.parent])
-
+    places, ks, widths = flat_places(part, rule)
     contour = Contour.of(_walk(part.panels[0].name, 0, part, places)).tidy()
     crossing = contour.self_crossing()
     if crossing is not None:
@@ -112,6 +105,23 @@ def unfold(part: SheetPart, rule: BendRule) -> Flat:
         marks=tuple(_mark(m, places[p.name]) for p in part.panels for m in p.marks),
         labels=tuple(_label(m, places[p.name]) for p in part.panels for m in p.labels),
     )
+
+
+def flat_places(part: SheetPart, rule: BendRule) -> tuple[dict[str, Transform], dict[str, float], dict[str, float]]:
+    """(from each panel's coordinates to the flat's, and by the bend's child K and the zone's width in mm).
+
+    Raises:
+        BadInput: as `unfold`, but for patterns that overlap.
+    """
+    panels = {p.name: p for p in part.panels}
+    places = {part.panels[0].name: Transform()}
+    widths: dict[str, float] = {}
+    ks: dict[str, float] = {}
+    for bend in ordered(part):
+        ks[bend.child] = rule.k(bend.inside_radius_mm, part.thickness_mm, abs(bend.angle_deg))
+        widths[bend.child] = allowance_mm(bend.angle_deg, bend.inside_radius_mm, part.thickness_mm, ks[bend.child])
+        places[bend.child] = _beside(panels[bend.parent], bend, widths[bend.child]).then(places[bend.parent])
+    return places, ks, widths
 
 
 def ordered(part: SheetPart) -> list[Bend]:

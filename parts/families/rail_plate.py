@@ -111,6 +111,10 @@ class RailPlate:
     height_mm: float | None = spec.length(
         "height of the plate, square from its hung edge; else it fills its seat", least=10, most=400, default=None
     )
+    shape: Literal["each its own", "shared"] = spec.choice(
+        "for both sides: each cut to its own rail, or one outline for both where that serves within the weld gap, else refused",
+        ("each its own", "shared"), default="each its own",
+    )  # fmt: skip
     start: Position = spec.position("its front end: the furthest point")
     end: Position = spec.position("its rear end: the furthest point")
     front_end: EndKind = spec.choice("shape of the front end", END_KINDS, default="angled")
@@ -163,6 +167,9 @@ class RailPlate:
         faults += bolt_faults(self.bolt, f"part {self.id}")
         for key, entries in (("opening", self.openings), ("recess", self.recesses), ("trim", self.trims)):
             faults += repeated(key, entries, f"part {self.id}")
+        if self.shape == "shared" and self.side != "both":
+            limit, remedy = "is for a part of both sides", 'side = "both", or leave shape out'
+            faults.append(Fault(where=f"part {self.id}", field="shape", value="shared", limit=limit, remedy=remedy))
         if faults:
             raise BadInput(faults)
 

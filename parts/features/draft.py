@@ -8,6 +8,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from parts.errors import BadInput, Fault, Finding
+from parts.features.between import edges_between
 from parts.features.choices import EndKind
 from parts.features.seat import Seat
 from parts.frame.faces import Facet, UprightFace
@@ -84,10 +85,18 @@ class Setting:
         """Of the plate at s, upright."""
         return self.upper().y_at(s) - self.lower().y_at(s)
 
+    def room_at(self, s: float) -> float:
+        """Height that its seat has for it at s, upright."""
+        filled = edges_between(self)
+        if filled is not None:
+            return filled[1].y_at(s) - filled[0].y_at(s)
+        profile, inset = self.rail.profile, self.seat.inset_mm
+        return profile.upper_z(s, inset) - profile.lower_z(s, inset)
+
     @cached_property
     def _edges(self) -> tuple[Path, Path]:
         profile, seat, plate = self.rail.profile, self.seat, self.plate
-        upper, lower = profile.upper_path(seat.inset_mm), profile.lower_path(seat.inset_mm)
+        lower, upper = edges_between(self) or (profile.lower_path(seat.inset_mm), profile.upper_path(seat.inset_mm))
         if plate.height_mm is not None and plate.hang == "lower":
             upper = profile.lower_path(seat.inset_mm + plate.height_mm)
         elif plate.height_mm is not None:

@@ -142,10 +142,10 @@ def _check_length(setting: Setting, length: float, bent: bool) -> None:
 
 def _check_height(setting: Setting, lower: Path, upper: Path, facet: Facet, u0: float, u1: float) -> None:
     s0, s1 = facet.s_at(u0), facet.s_at(u1)
-    profile, inset, asked = setting.rail.profile, setting.seat.inset_mm, setting.plate.height_mm
+    asked = setting.plate.height_mm
     for s in (s0, (s0 + s1) / 2, s1, *(p[0] for path in (lower, upper) for p in path.points if s0 < p[0] < s1)):
         height = setting.height_at(s)
-        room = profile.upper_z(s, inset) - profile.lower_z(s, inset)
+        room = setting.room_at(s)
         remedy = "leave height out to fill the seat"
         at = f"at {setting.rail.name}, s = {s:.0f} mm"
         if asked is not None and height > room + 1e-6:

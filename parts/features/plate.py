@@ -30,6 +30,7 @@ from parts.features.plugs import plugs
 from parts.features.recesses import recesses
 from parts.features.rings import ring_piece
 from parts.features.seat import seat_of
+from parts.features.shared import shared
 from parts.features.splits import foot_x_mm, splits, unsplit
 from parts.features.spot import unmade
 from parts.features.stops import stop_piece, stops
@@ -67,6 +68,8 @@ def build(plate: RailPlate, frame: Frame, shop: Shop) -> tuple[Piece, ...]:
             found += [f for f in error.faults if f not in found]
     if found:
         raise BadInput(found)
+    if plate.shape == "shared" and not frame.mirrored:
+        return shared(pieces, {side: setting_of(plate, frame, shop, side) for side in plate.sides}, shop)
     return tuple(pieces)
 
 

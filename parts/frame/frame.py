@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import copy
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
-from itertools import pairwise
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Literal
 
@@ -33,11 +32,12 @@ from parts.frame.placing import SIDES
 from parts.frame.rail import Rail
 from parts.frame.section import Face, RailSide
 from parts.frame.space import KeepOut
-from parts.frame.station import DrawnRail, Station
+from parts.frame.station import DrawnRail
 from parts.sheet import Vec3
 
 if TYPE_CHECKING:
     from parts.frame.faces import UprightFace
+    from parts.frame.found import Found
     from parts.frame.offers import FlatFace, Seat
     from parts.piece import Piece
 
@@ -105,6 +105,7 @@ class Frame:
     readings: tuple[Reading, ...] = spec.tables(Reading, "measurements as read off", key="reading")
     faces: tuple[UprightFace, ...] = ()  #: upright faces that parts built before put on this frame
     built: tuple[tuple[str, Piece], ...] = ()  #: (id of the part, piece) of parts built before
+    found: Found | None = None  #: what its rails were measured to be; None: they lie as drawn
 
     def __post_init__(self) -> None:
         if faults := self.faults():
@@ -120,6 +121,8 @@ class Frame:
 
     @cached_property
     def _resolved(self) -> tuple[dict[RailSide, Rail], list[Fault]]:
+        if self.found is not None:
+            return dict(self.found.rails), []
         drawn = {side: next(r for r in self.rails if r.side in (side, "both")) for side in SIDES}
         return resolve({side: Rail.of(drawn[side], side) for side in SIDES}, self.features)
 
@@ -143,7 +146,7 @@ class Frame:
     @property
     def mirrored(self) -> bool:
         """Whether the left rail is the right one's mirror image."""
-        return len(self.rails) == 1
+        return len(self.rails) == 1 and self.found is None
 
     def rail(self, side: RailSide) -> Rail:
         return self._resolved[0][side]
@@ -154,6 +157,11 @@ class Frame:
             side: {h.name: placed_hole(h, self.rail(side)) for h in self.holes if side in h.sides and h.name in self.rail(side).places}
             for side in SIDES
         }
+
+    @property
+    def hole_keys(self) -> frozenset[tuple[RailSide, str]]:
+        """(side, name) of every hole."""
+        return frozenset((side, name) for side in SIDES for name in self._holes[side])
 
     def hole(self, name: str, side: RailSide) -> PlacedHole:
         """A rail's own hole by name.
@@ -248,43 +256,12 @@ class Frame:
         """Control point key (see `ControlPoint.key`) -> (x, y, z) as drawn."""
         return MappingProxyType({p.key(side): self.control_place(p, side).point for p in self.control_points for side in p.sides})
 
-    def with_points(self, points: Mapping[str, Vec3]) -> Frame:
-        """The same frame through other points: a left and a right rail, whose stations move as the control points on their rail have.
-
-        Between control points a station moves by the linear mean over s of both sides' displacements, past the last ones by the last
-        one's. Everything that is placed along the rails moves with them; sections and depths stay.
-
-        Args:
-            points: control point key -> measured (x, y, z) in mm; points that are left out have no say.
-
-        Raises:
-            BadInput: a key that is no control point, or a frame that cannot be.
-        """
-        faults = [
-            unknown_place(key, self.control_coordinates, "the frame has no control point", field="points")
-            for key in points
-            if key not in self.control_coordinates
-        ]
-        if faults:
-            raise BadInput(faults)
-        moves: dict[RailSide, list[tuple[float, Vec3]]] = {side: [] for side in SIDES}
-        for point in self.control_points:
-            for side in point.sides:
-                key = point.key(side)
-                if key in points:
-                    place, now = self.control_place(point, side), points[key]
-                    was = place.point
-                    moves[side].append((place.s_mm, (now[0] - was[0], now[1] - was[1], now[2] - was[2])))
-        rails = []
-        for side in SIDES:
-            drawn = next(r for r in self.rails if r.side in (side, "both"))
-            own = drawn.mirrored() if drawn.side == "both" and side == "left" else replace(drawn, side=side)
-            known = sorted(moves[side])
-            stations = (
-                _moved(station, _displacement(known, s)) for station, s in zip(own.stations, self.rail(side).plan.station_s, strict=True)
-            )
-            rails.append(replace(own, stations=tuple(stations)))
-        return replace(self, rails=tuple(rails), faces=(), built=())
+    def lying(self, found: Found) -> Frame:
+        """The same frame with its rails as found: see `parts.frame.found.as_found`. What other parts put on it is gone."""
+        other = copy.copy(self)
+        for name in [name for name in vars(other) if name not in self.__dataclass_fields__]:
+            del vars(other)[name]  # worked out on the rails as drawn
+        return other._also(found=found, faces=(), built=())
 
     def with_faces(self, faces: Iterable[UprightFace]) -> Frame:
         """The same frame, on which other parts may also be seated against these faces; a face of the same name and side is replaced."""
@@ -337,20 +314,3 @@ class Frame:
         if part not in known:
             raise BadInput(unknown_place(part, known, f"no part before this one has a piece on the {side} side", field="on"))
         return tuple(face for owner, piece in here if owner == part for face in flat_faces(piece))
-
-
-def _displacement(moves: list[tuple[float, Vec3]], s: float) -> Vec3:
-    """Linear between the known places, constant past them; nothing where none is known."""
-    if not moves:
-        return 0.0, 0.0, 0.0
-    if s <= moves[0][0]:
-        return moves[0][1]
-    for (s0, a), (s1, b) in pairwise(moves):
-        if s <= s1:
-            part = (s - s0) / (s1 - s0) if s1 > s0 else 0.0
-            return a[0] + part * (b[0] - a[0]), a[1] + part * (b[1] - a[1]), a[2] + part * (b[2] - a[2])
-    return moves[-1][1]
-
-
-def _moved(station: Station, by: Vec3) -> Station:
-    return replace(station, x_mm=station.x_mm + by[0], y_mm=station.y_mm + by[1], z_mm=station.z_mm + by[2])

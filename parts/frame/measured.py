@@ -7,7 +7,7 @@ from typing import ClassVar, Literal
 
 from parts import spec
 from parts.errors import BadInput, Fault
-from parts.frame.placing import OnFace
+from parts.frame.placing import OnFace, OnRail
 
 ReadingKind = Literal["distance", "x", "y", "height"]
 READING_KINDS: tuple[ReadingKind, ...] = ("distance", "x", "y", "height")
@@ -25,7 +25,7 @@ class ControlPoint(OnFace):
     PLACE_OPTIONAL: ClassVar[bool] = True
 
     def key(self, side: str) -> str:
-        """What readings and `with_points` call the point on that side."""
+        """What readings and `as_found` call the point on that side."""
         return f"{self.name}-{side}" if self.side == "both" else self.name
 
 
@@ -58,3 +58,34 @@ class Reading:
             faults.append(Fault(where="", field="value", value=f"{self.value_mm:g} mm", limit="a distance is more than 0"))
         if faults:
             raise BadInput(faults)
+
+
+@dataclass(frozen=True, kw_only=True)
+class SectionReading(OnRail):
+    """A rail's section as measured at one place: each size optional, one at least."""
+
+    WORD: ClassVar[str] = "section_reading"
+
+    set: str = spec.name("the set of readings that it belongs to", default="found")
+    depth_mm: float | None = spec.length("over the outside faces, square to the rail", least=30, most=420, default=None)
+    opening_toe_mm: float | None = spec.length("clear between the flanges at their toes", least=10, most=420, default=None)
+    opening_web_mm: float | None = spec.length("clear between the flanges at the web, past its corners", least=10, most=420, default=None)
+    upper_flange_mm: float | None = spec.length("width of the upper flange over all", least=10, most=220, default=None)
+    lower_flange_mm: float | None = spec.length("width of the lower flange over all", least=10, most=220, default=None)
+    upper_square_mm: float | None = spec.length(
+        "upper toe off square to the web; above 0: away from the section's inside", least=-40, most=40, default=None
+    )
+    lower_square_mm: float | None = spec.length(
+        "lower toe off square to the web; above 0: away from the section's inside", least=-40, most=40, default=None
+    )
+    web_thickness_mm: float | None = spec.length("steel left of the web", least=0, most=25, default=None)
+    upper_thickness_mm: float | None = spec.length("steel left of the upper flange", least=0, most=25, default=None)
+    lower_thickness_mm: float | None = spec.length("steel left of the lower flange", least=0, most=25, default=None)
+    accuracy_mm: float = spec.length("how far off each may be", least=0.01, most=20, default=0.5)
+
+    def own_faults(self) -> list[Fault]:
+        faults = super().own_faults()
+        sizes = [value for field, value in vars(self).items() if field.endswith("_mm") and field not in ("x_mm", "accuracy_mm")]
+        if all(value is None for value in sizes):
+            faults.append(Fault(where="", field="depth", limit="a section reading holds one size at least", remedy='depth = "150 mm"'))
+        return faults

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from parts.frame.crossmember import Crossmember, PlacedCrossmember
 from parts.frame.features import BodyMount, Filling, FrameHole
@@ -153,7 +153,10 @@ def across_of(feature: OnFace) -> float | None:
 
 
 def placed_hole(hole: FrameHole, rail: Rail) -> PlacedHole:
-    place = face_place(rail, hole.face, rail.places[hole.name], across_of(hole) or 0.0)
+    across = across_of(hole) or 0.0
+    if rail.found is not None:  # one that was measured itself lies where it was measured
+        across = rail.found.across.get(hole.name, across)
+    place = face_place(rail, hole.face, rail.places[hole.name], across)
     return PlacedHole(name=hole.name, side=rail.side, drawn=hole, place=place)
 
 
@@ -188,6 +191,36 @@ def placed_mount(mount: BodyMount, rail: Rail) -> PlacedMount:
 
 
 def placed_crossmember(crossmember: Crossmember, rails: dict[RailSide, Rail]) -> PlacedCrossmember:
+    if any(rail.found is not None for rail in rails.values()):
+        return _crossmember_found(crossmember, rails)
+    return _crossmember_drawn(crossmember, rails)
+
+
+def _crossmember_found(crossmember: Crossmember, rails: dict[RailSide, Rail]) -> PlacedCrossmember:
+    """Each end where its place on its own rail went; level and square between them, as it is drawn."""
+    drawn = _crossmember_drawn(crossmember, {s: r if r.found is None else r.found.drawn for s, r in rails.items()})
+    xs, tops, spans = [], [], []
+    for side in SIDES:
+        rail = rails[side]
+        (front, rear), by = drawn.s_range(side), 0.0
+        s = rail.profile.s_of_tape(rail.places[crossmember.name])
+        if rail.found is not None:
+            by = rail.found.along.at((front + rear) / 2)
+        xs.append(rail.plan.point(s)[0])
+        tops.append(rail.profile.upper_z(s) - crossmember.drop_mm)
+        spans.append((front + by, rear + by))
+    x = sum(xs) / 2
+    inner = [_inner_y(rails[side], x) for side in SIDES]
+    return replace(
+        drawn, x_mm=x, top_mm=sum(tops) / 2, y_left_mm=inner[0], y_right_mm=inner[1], s_left_mm=spans[0], s_right_mm=spans[1]
+    )
+
+
+def _inner_y(rail: Rail, x: float) -> float:
+    return rail.plan.offset_course(rail.section.web_mm if rail.opens_inboard else 0.0).second_at(x)
+
+
+def _crossmember_drawn(crossmember: Crossmember, rails: dict[RailSide, Rail]) -> PlacedCrossmember:
     x = crossmember_x(crossmember, rails)
     half = crossmember.section.over_x_mm / 2
     tops, inner, spans = [], [], []

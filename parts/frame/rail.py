@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 
 from parts.errors import BadInput, Fault
+from parts.frame.found_rail import FoundRail
 from parts.frame.names import unknown_place
 from parts.frame.plan import PlanCurve
 from parts.frame.profile import Profile
@@ -33,6 +34,7 @@ class Rail:
     profile: Profile
     station_names: tuple[str, ...]
     places: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}), repr=False, hash=False)  #: name -> tape length
+    found: FoundRail | None = field(default=None, repr=False, compare=False)  #: what was measured beside its shape; None: as drawn
 
     @staticmethod
     def of(drawn: DrawnRail, side: RailSide) -> Rail:
