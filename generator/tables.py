@@ -31,8 +31,14 @@ def sections(records: Sequence[Record], frame: Frame) -> tuple[Section, ...]:
                 "shop has confirmed its bend rule.",
             ),
         ),
-        Section(title="Hardware", tables=(hardware(records),)),
-        Section(title="Work on the frame", tables=(drilling(records), removal(records), placing(records, frame), fitting(records))),
+        Section(title="Hardware", tables=(hardware(records),), notes=_not_listed(records)),
+        Section(
+            title="Work on the frame",
+            tables=(drilling(records), removal(records), placing(records, frame), fitting(records)),
+            notes=(
+                "Tape lengths run along the rail's upper corner; from there what is up or down is laid off square to the rail, not plumb.",
+            ),
+        ),
     )
 
 
@@ -155,6 +161,13 @@ def hardware(records: Sequence[Record]) -> Table:
     return Table(name="hardware", title="What to buy", columns=columns, rows=rows, empty="no bought-in items")
 
 
+def _not_listed(records: Sequence[Record]) -> tuple[str, ...]:
+    seats = [r.piece.id for r in records if any(s.points for s in r.piece.seats)]
+    if not seats:
+        return ()
+    return (f"Not listed: bolts for what sits on {', '.join(seats)}. Their size and number are told under fitting.",)
+
+
 def drilling(records: Sequence[Record]) -> Table:
     """One row a hole to drill or open out in the frame itself."""
     columns = (
@@ -204,8 +217,8 @@ def placing(records: Sequence[Record], frame: Frame) -> Table:
         Column(name="tape from"),
         Column(name="its front", unit="mm", digits=1, tape=True),
         Column(name="its rear", unit="mm", digits=1, tape=True),
-        Column(name="its top, down from the rail's upper corner", unit="mm", digits=1, tape=True),
-        Column(name="its bottom, down from there", unit="mm", digits=1, tape=True),
+        Column(name="its top, square down from the rail's upper corner", unit="mm", digits=1, tape=True),
+        Column(name="its bottom, square down from there", unit="mm", digits=1, tape=True),
         Column(name="off the web's outside, from", unit="mm", digits=1),
         Column(name="to", unit="mm", digits=1),
     )
@@ -220,12 +233,13 @@ def placing(records: Sequence[Record], frame: Frame) -> Table:
 
 
 def _placed(rail: Rail, points: Iterable[Vec3], at: Placement) -> tuple[Cell, ...]:
-    """Tape lengths run along the upper corner from a station, + rearward; downs are upright; off the web, + is the section's open side."""
+    """As drilling is laid off: tape lengths run along the upper corner from a station, + rearward, to the foot of a square; downs are
+    square to the rail. Off the web, + is the section's open side."""
     found = [rail.szo(at.point(*p)) for p in points]
-    front, rear = (rail.profile.tape(min(max(s, 0.0), rail.length_s_mm)) for s in (min(p[0] for p in found), max(p[0] for p in found)))
+    feet = [rail.profile.upper.project((s, z)) for s, z, _ in found]
+    front, rear = (min(max(end(tape for tape, _ in feet), 0.0), rail.tape_length_mm) for end in (min, max))
     datum, along = rail.laid_off(front)
-    downs = [rail.profile.upper_z(min(max(s, 0.0), rail.length_s_mm)) - z for s, z, _ in found]
-    offs = [o for _, _, o in found]
+    downs, offs = [-left for _, left in feet], [o for _, _, o in found]
     return rail.name, datum, along, along + rear - front, min(downs), max(downs), min(offs), max(offs)
 
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from parts.bolt_size import bolt_size
 from parts.errors import BadInput, Finding
-from parts.features.bolts import bolt_set, nearest_station
+from parts.features.bolts import bolt_set, nearest_station, strength_of
 from parts.features.draft import Draft
 from parts.features.held import RIVET_OUT
 from parts.frame.placed import PlacedHole
@@ -78,8 +78,12 @@ def _bolted(draft: Draft, own: PlacedHole, size: str, head: Vec3) -> Draft:
     rail, plate, outside = setting.rail, setting.plate, setting.seat.kind == "outside"
     grip = plate.thickness_mm + (rail.thickness_mm if outside else setting.seat.offset_mm)
     nut = rail.point(own.s_mm, own.z_mm, rail.thickness_mm) if outside else own.point
-    bolt = BoltLine(name=own.name, size=size, head=head, nut=nut, grip_mm=grip, between=(plate.id, f"{rail.name} web"))
-    items = [*bolt_set(size, grip, setting.place)]
+    rivet = own.filled == "rivet"
+    bolt = BoltLine(
+        name=own.name, size=size, head=head, nut=nut, grip_mm=grip, between=(plate.id, f"{rail.name} web"),
+        strength=strength_of(size, for_rivet=rivet)[0],
+    )  # fmt: skip
+    items = [*bolt_set(size, grip, setting.place, for_rivet=rivet)]
     if not setting.seat.on_web:
         tube = setting.seat.offset_mm - rail.thickness_mm
         items.append(HardwareItem(designation=f"crush tube for {size}, {tube:.1f} mm long, cut to fit", quantity=1, use=setting.place))

@@ -30,7 +30,6 @@ from parts.features.plugs import plugs
 from parts.features.recesses import recesses
 from parts.features.rings import ring_piece
 from parts.features.seat import seat_of
-from parts.features.shared import shared
 from parts.features.splits import foot_x_mm, splits, unsplit
 from parts.features.spot import unmade
 from parts.features.stops import stop_piece, stops
@@ -69,6 +68,8 @@ def build(plate: RailPlate, frame: Frame, shop: Shop) -> tuple[Piece, ...]:
     if found:
         raise BadInput(found)
     if plate.shape == "shared" and not frame.mirrored:
+        from parts.features.shared import shared  # with the search for one shape behind it, which other plates do without
+
         return shared(pieces, {side: setting_of(plate, frame, shop, side) for side in plate.sides}, shop)
     return tuple(pieces)
 

@@ -236,6 +236,7 @@ def test_a_base_on_the_toes_may_hang_below_the_rail_and_is_welded_where_there_is
     base = [w for w in piece.welds if w.name.startswith("base")]
     assert min(p[2] for w in base for p in w.points) == pytest.approx(456, abs=1e-6)
     assert "base, free edge" not in {w.name for w in base}
+    assert any("not in the hardware list: 1 bolt M12 with nut" in n for n in piece.notes)
     assert any("hangs up to 86 mm below" in n for n in piece.notes)  # 456 - 370
     inside = bracket(height_mm=140.0, drop_mm=70.0).build(frame())[1]
     assert formed(inside.part).box(inside.placements[0])[0][2] == pytest.approx(462, abs=1e-6)  # between the flanges it may not

@@ -87,7 +87,12 @@ def test_holes_of_the_rail_come_first() -> None:
     assert [b.name for b in piece.bolts] == ["a", "b"]
     assert [(b.head[0], b.head[2]) for b in piece.bolts] == [pytest.approx((760, 500)), pytest.approx((840, 500))]
     assert [(d.name, d.existing_mm, d.diameter_mm) for d in piece.drilling] == [("a", 10, 13.0)]
-    assert [r.name for r in piece.removals] == ["a"]
+    assert [r.name for r in piece.removals] == ["a"] and "drill the shank under size" in piece.removals[0].how
+    # a maker's manual: class 9.8 or better in a rivet's place, as with every family; in an open hole what is usual
+    assert [b.strength for b in piece.bolts] == ["10.9", "8.8"]
+    bought = [h.designation for h in piece.hardware if "bolt M12" in h.designation and "slots" not in h.use]
+    assert {b.split()[-1] for b in bought[:2]} == {"10.9", "8.8"}
+    assert "nut M12 class 10" in [h.designation for h in piece.hardware]
     more = bracket(attach="bolt", width_mm=200.0, drop_mm=50.0, pick_up=("a", "b")).build(on)[1]
     centres = np.array([(b.head[0], b.head[2]) for b in more.bolts])
     gaps = [float(np.linalg.norm(p - q)) for i, p in enumerate(centres) for q in centres[i + 1 :]]
@@ -176,6 +181,7 @@ def test_what_it_would_hide() -> None:
     headed = bracket().build(frame(holes=(hole(name="r", at=Position(x_mm=790.0), up_mm=40.0, diameter_mm=10, filled="rivet"),)))[0]
     assert codes(headed) == {"base-on-head": "warn"}
     assert [r.name for r in headed.removals] == ["r"]
+    assert "drill the shank under size" in headed.removals[0].how and "next larger bolt" in headed.removals[0].how
     assert codes(bracket().build(frame(holes=(hole(name="o", at=Position(x_mm=790.0), up_mm=40.0),)))[0]) == {"covers-open-hole": "warn"}
 
 

@@ -239,7 +239,8 @@ def test_bolts_take_the_rails_holes_first() -> None:
     assert point == pytest.approx((775, INSIDE, 520), abs=1e-6)
     assert [(d.name, d.existing_mm, d.diameter_mm) for d in piece.drilling] == [("own", 8, 9.0)]
     assert piece.drilling[0].up_mm == pytest.approx(70)
-    assert [r.name for r in piece.removals] == ["own"]
+    assert [r.name for r in piece.removals] == ["own"] and "drill the shank under size" in piece.removals[0].how
+    assert piece.bolts[0].strength == "10.9" and "nut M8 class 10" in [h.designation for h in piece.hardware]  # in a rivet's place
     assert [(b.grip_mm, b.between) for b in piece.bolts] == [(7.0, ("tab", "rail right web"))]
     assert piece.bolts[0].nut == pytest.approx((775, 430, 520), abs=1e-6)
     far = frame(holes=(hole(name="own", at=Position(x_mm=735.0), up_mm=70.0, diameter_mm=9),))

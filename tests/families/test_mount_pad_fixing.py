@@ -105,6 +105,7 @@ def test_new_holes_keep_off_those_that_are_there() -> None:
     for i, one in enumerate(centres):
         for two in centres[i + 1 :]:
             assert math.dist(one[:2], two[:2]) - (one[2] + two[2]) / 2 >= 25 - 1e-9
+    assert "drill the shank under size" in piece.removals[0].how
     assert [r.name for r in piece.removals] == ["rivet"]  # its head would lie under the base
     assert codes(piece)["base-on-head"] == "warn"
 

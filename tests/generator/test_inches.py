@@ -32,6 +32,44 @@ SAID = {
     "60 mm is 2.362 in: check the unit": "60 mm is 2.362 in: check the unit",
     "a gap of 0 mm": "a gap of 0 mm (0.0 in)",
     "hole-6 mm-wide": "hole-6 mm-wide",
+    # "in" is a word too: only behind a number, at the end of what the brackets hold, is it the unit
+    "12 mm (drilled in place)": "12 mm (0.47 in) (drilled in place)",
+    "60 mm (2 in each side)": "60 mm (2.4 in) (2 in each side)",
+    "13.5 mm (for a bolt 1/2 in)": "13.5 mm (0.53 in) (for a bolt 1/2 in)",
+    "40 mm is in the way": "40 mm (1.6 in) is in the way",
+    # what is counted or named is no length
+    "joint 1, 30 mm from it": "joint 1, 30 mm (1.2 in) from it",
+    "rivet 7, 12.7 mm: its hole": "rivet 7, 12.7 mm (0.50 in): its hole",
+    "joints 1 and 2, 30 mm on": "joints 1 and 2, 30 mm (1.2 in) on",
+    "joints 1, 2 and 3, 30 mm on": "joints 1, 2 and 3, 30 mm (1.2 in) on",
+    "pin 4, 12 and 14 mm": "pin 4, 12 and 14 mm (0.47 and 0.55 in)",
+    "holes of 13.5, 17.0 mm": "holes of 13.5, 17.0 mm (0.53, 0.67 in)",
+    "VSB 6, 30 mm": "VSB 6, 30 mm (1.2 in)",
+}
+
+#: A limit keeps its side in inches too: mm / 25.4 by hand, then away from what is forbidden.
+LIMITS = {
+    "list a sheet of at least 2000 x 140 mm, 6 mm A36": "at least 2000 x 140 mm (78.8 x 5.6 in), 6 mm (0.24 in)",  # 78.740, 5.512, 0.236
+    "at least 12.7 mm": "at least 12.7 mm (0.50 in)",  # 0.5 exactly: nothing to round
+    "at least the flange's 80 mm": "at least the flange's 80 mm (3.2 in)",  # 3.150
+    "2 t + r = 13.0 mm is the least": "13.0 mm (0.52 in) is the least",  # 0.5118
+    "move it 30.1 mm or more rearward": "30.1 mm (1.19 in) or more",  # 1.1850
+    "x must be more than 300 mm, that of b": "more than 300 mm (11.9 in), that of b",  # 11.811
+    "must be 0 (sharp) or at least 3 mm": "at least 3 mm (0.12 in)",  # 0.118
+    "at most 50 mm, or another place": "at most 50 mm (1.9 in), or",  # 1.9685
+    "at most the bolt + 1.0 mm": "+ 1.0 mm (0.039 in)",  # 0.03937
+    "at most about 47 mm, or a seat 10 mm wider": "at most about 47 mm (1.8 in), or a seat 10 mm (0.40 in) wider",  # 1.850; 0.394
+    "36 mm higher, or another face": "36 mm (1.5 in) higher",  # 1.417: less would not do
+    "were measured 36 mm higher than drawn": "36 mm (1.4 in) higher",  # 1.417: no limit
+    "at most 25.4 mm fits here": "at most 25.4 mm (1.00 in) fits",
+    "must be less than half of length and of height: 47 mm": "height: 47 mm (1.8 in)",  # 1.850
+    "must lie on the pad: less than 47.5 mm": "less than 47.5 mm (1.87 in)",  # 1.87008
+    "leaves 0.5 mm, at least 3 mm asked": "leaves 0.5 mm (0.020 in), at least 3 mm (0.12 in) asked",  # 0.01969
+    "up to 10.0 mm would do": "up to 10.0 mm (0.39 in) would",  # 0.3937
+    "must be 1 to 50 mm": "must be 1 to 50 mm (0.040 to 1.9 in)",  # 0.03937, 1.9685
+    "give up between 47.5 and 60.1 mm": "between 47.5 and 60.1 mm (1.88 and 2.36 in)",  # 1.87008, 2.36614
+    "give in between -12.0 and -10.0 mm": "between -12.0 and -10.0 mm (-0.47 and -0.40 in)",  # -0.47244, -0.39370: inwards
+    "at most 6 mm thick at 30.1 mm": "at most 6 mm (0.23 in) thick at 30.1 mm (1.19 in)",  # 0.2362; 1.1850 to the nearest
 }
 
 
@@ -39,6 +77,12 @@ SAID = {
 def test_inches_stand_beside_the_mm(text: str) -> None:
     assert beside_inches(text) == SAID[text]
     assert beside_inches(SAID[text]) == SAID[text], "told twice, it says it once"
+
+
+@pytest.mark.parametrize("text", LIMITS)
+def test_a_limit_is_kept_when_it_is_kept_in_inches(text: str) -> None:
+    told = beside_inches(text)
+    assert LIMITS[text] in told and beside_inches(told) == told
 
 
 @pytest.mark.parametrize("text", SAID)

@@ -14,11 +14,12 @@ from generator.show import Table, csv_text
 from generator.tables import bends, cut_list, drilling, hardware, holes, placing, removal, sections
 from parts.bending import KFactor
 from parts.flat import unfold
+from parts.frame.offers import Seat
 from parts.holes import Hole
 from parts.outline import rectangle
 from parts.piece import Drilling, HardwareItem, Piece, Removal
 from parts.sheet import HOME, Bend, Panel, Placement, SheetPart
-from tests.parts.frame.makers import frame
+from tests.parts.frame.makers import frame, kicked
 
 DENSITY = 7850.0  # kg/m3, EN 10025-1 / general engineering figure for structural steel
 
@@ -101,6 +102,15 @@ def test_hardware_is_summed_over_the_kit() -> None:
     assert row == {"item": "bolt M12 x 40 8.8", "quantity": "6", "for": "plate to web", "parts": "one, two"}
 
 
+def test_bolts_for_what_sits_on_a_seat_are_said_to_be_missing() -> None:
+    seat = Seat(name="one", side="left", normal=(0.0, 0.0, 1.0), points=((50.0, 0.0, 4.0),), bolt="M12", thickness_mm=4.0)
+    one, two = record("one"), record("two")
+    told = {s.title: s.notes for s in sections((replace(one, piece=replace(one.piece, seats=(seat,))), two), frame())}
+    (note,) = told["Hardware"]
+    assert note.startswith("Not listed: bolts for what sits on one.")
+    assert {s.title: s.notes for s in sections((two,), frame())}["Hardware"] == ()
+
+
 def test_work_that_two_parts_ask_for_is_one_row() -> None:
     both = (record("one", removals=(RIVET,)), record("two", removals=(RIVET,)))
     (row,) = cells(removal(both))
@@ -126,6 +136,25 @@ def test_where_a_part_goes_is_told_as_it_is_taped() -> None:
     (row,) = placing((replace(plate, piece=replace(plate.piece, placements=(upright,))),), frame()).rows
     assert row[:3] == ("plate", "rail left", "mid")
     assert row[3:] == pytest.approx((100.0, 200.0, 80.0, 130.0, 0.0, 4.0), abs=1e-6)
+
+
+def test_on_a_slope_a_part_goes_square_to_the_rail_as_its_holes_do() -> None:
+    """Up 18 deg from x 1500, z 600, rounded with 300: arc 300 x 0.3141593 = 94.2478, tangents 300 tan 9 = 47.5153; the station is the
+    arc's point at x 1500, 300 asin(47.5153 / 300) = 47.7163 into it. The plate lies parallel to the rail, its upper front corner 400 up
+    the slope from where the lines meet and 80 square down: 400 - 47.5153 + 94.2478 - 47.7163 = 399.0162 on the tape, and 100 on.
+    """
+    rail = frame(kicked(18.0, 300.0)).rail("left")
+    slope = math.radians(18.0)
+    along, up = (math.cos(slope), 0.0, math.sin(slope)), (-math.sin(slope), 0.0, math.cos(slope))
+    x, z = 1500.0 + 400.0 * along[0] - 130.0 * up[0], 600.0 + 400.0 * along[2] - 130.0 * up[2]
+    plate = record("plate")
+    laid = Placement(origin=(x, -426.0, z), u=along, v=up)
+    (row,) = placing((replace(plate, piece=replace(plate.piece, placements=(laid,))),), frame(kicked(18.0, 300.0))).rows
+    assert row[:3] == ("plate", "rail left", "kick")
+    assert row[3:] == pytest.approx((399.0162, 499.0162, 80.0, 130.0, 0.0, 4.0), abs=1e-4)
+    # the same place as drilling.csv has it: up from the lower outside face is the depth, 150, less the way down
+    tape, above = rail.profile.tape_and_up(x, z)
+    assert (rail.laid_off(tape)[1], 150.0 - above) == pytest.approx((row[3], row[6]), abs=1e-6)
 
 
 @pytest.mark.parametrize("units", ["mm", "in"])

@@ -14,6 +14,7 @@ from parts.features.bracket.panels import Cuts, part_of
 from parts.features.bracket.seams import seams
 from parts.features.bracket.site import Site, facet_of, faulted, straight_faults, web_face
 from parts.features.bracket.slots import slot_centres, slots
+from parts.features.held import not_listed
 from parts.frame.faces import UprightFace
 from parts.frame.frame import Frame
 from parts.frame.offers import Seat
@@ -120,7 +121,7 @@ def _piece(site: Site, both: str) -> Piece:
         id=name, family=bracket.FAMILY, side=site.rail.side, part=part, grade=bracket.grade, placements=(placement,), bolts=fixing.bolts,
         welds=seams(site, outline), drilling=fixing.drilling, removals=(*fixing.removals, *removals),
         hardware=(*fixing.hardware, washers), seats=(_seat(site),), findings=(*findings, *fixing.findings, *more),
-        notes=(*notes(site, outline, both), *fixing.notes),
+        notes=(*notes(site, outline, both), *fixing.notes, *not_listed(_seat(site))),
     )  # fmt: skip
 
 

@@ -7,11 +7,11 @@ from dataclasses import dataclass, replace
 
 from parts.bolt_size import bolt_size
 from parts.errors import BadInput, Fault
-from parts.features.bolts import FEWEST, bolt_set, ruled
+from parts.features.bolts import FEWEST, bolt_set, ruled, strength_of
 from parts.features.bracket.outline import Outline
 from parts.features.bracket.site import Site
 from parts.features.bracket.slots import ASKED_THICKNESSES, BEND_SOURCE, REFUSED_THICKNESSES, SLACK
-from parts.features.held import Fixing
+from parts.features.held import RIVET_OUT, Fixing
 from parts.frame.placed import PlacedHole
 from parts.hardware import clearance_hole, rail_hole, spanner_room
 from parts.hole_rules import RailHole, web_hole_limits
@@ -103,13 +103,13 @@ def _picked(site: Site, outline: Outline, in_rail: float) -> tuple[Fixing, list[
         hole = RailHole(name=name, along_mm=own.s_mm, up_mm=own.z_mm, diameter_mm=diameter, bolt_mm=bolt_mm)
         taken.append(hole)
         if own.filled != "open":
-            how = "drill it out" if own.filled == "rivet" else "undo it"
+            how = RIVET_OUT if own.filled == "rivet" else "undo it"
             removal = Removal(
                 name=own.name, what=own.filled, where=f"{site.rail.name} web", point=own.point,
                 why=f"its hole takes a bolt of {site.bracket.id}", how=how,
             )  # fmt: skip
             fixing = replace(fixing, removals=(*fixing.removals, removal))
-        fixing = _bolted(site, fixing, hole, existing_mm=own.diameter_mm)
+        fixing = _bolted(site, fixing, hole, existing_mm=own.diameter_mm, rivet=own.filled == "rivet")
     return fixing, taken
 
 
@@ -196,7 +196,7 @@ def tube_mm(site: Site) -> float:
     return grip_mm(site) - site.thickness_mm - site.face.thickness_mm - site.rail.thickness_mm
 
 
-def _bolted(site: Site, fixing: Fixing, hole: RailHole, *, existing_mm: float | None) -> Fixing:
+def _bolted(site: Site, fixing: Fixing, hole: RailHole, *, existing_mm: float | None, rivet: bool = False) -> Fixing:
     bracket, rail = site.bracket, site.rail
     p, q = site.p(hole.along_mm), site.q(hole.up_mm)
     size, grip = clearance_hole(bracket.bolt, "medium").diameter_mm, grip_mm(site)
@@ -214,8 +214,9 @@ def _bolted(site: Site, fixing: Fixing, hole: RailHole, *, existing_mm: float | 
     between = (bracket.id, f"{rail.name} web") if site.on_web else (bracket.id, site.face.name, f"{rail.name} web")
     t = site.thickness_mm
     head, nut = site.vehicle(p, q, t), site.vehicle(p, q, t - grip)
-    bolt = BoltLine(name=hole.name, size=bracket.bolt, head=head, nut=nut, grip_mm=grip, between=between)
-    items = [*bolt_set(bracket.bolt, grip, site.place)]
+    strength = strength_of(bracket.bolt, for_rivet=rivet)[0]
+    bolt = BoltLine(name=hole.name, size=bracket.bolt, head=head, nut=nut, grip_mm=grip, between=between, strength=strength)
+    items = [*bolt_set(bracket.bolt, grip, site.place, for_rivet=rivet)]
     if tube_mm(site):
         tube = f"crush tube for {bolt_size(bracket.bolt).name}, {tube_mm(site):.1f} mm long, cut to fit"
         items.append(HardwareItem(designation=tube, quantity=1, use=site.place))

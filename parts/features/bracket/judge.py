@@ -9,7 +9,7 @@ from parts.features.bracket.site import Site
 from parts.features.bracket.slots import slot_centres
 from parts.features.brackets import cut_off
 from parts.features.covered import number_finding, steel_findings
-from parts.features.held import Fixing
+from parts.features.held import REFILL, RIVET_OUT, Fixing
 from parts.features.legs import leg_findings
 from parts.frame.features import Bracket
 from parts.piece import Removal
@@ -144,7 +144,7 @@ def _heads(site: Site, outline: Outline, fixing: Fixing) -> tuple[list[Finding],
             remedy = "move the bracket if anything is to go through it; a bolted base can pick it up"
             findings.append(site.finding("covers-open-hole", "warn", message, remedy=remedy, source="common practice, no source"))
             continue
-        how = "drill it out; refill with the next larger bolt, or weld the hole up first" if own.filled == "rivet" else "undo it"
+        how = f"{RIVET_OUT}; {REFILL}" if own.filled == "rivet" else "undo it"
         where, why = f"{site.rail.name} web", f"the base of {site.bracket.id} lies over its head"
         removals.append(Removal(name=own.name, what=own.filled, where=where, point=own.point, why=why, how=how))
         message = f"the base would sit on the head of {own.filled} {own.name}: it comes out first, and what it holds is loose until then"

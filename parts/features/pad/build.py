@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from parts.errors import BadInput, Fault
+from parts.features.held import not_listed
 from parts.features.pad.clear import stand_of
 from parts.features.pad.fixing import fixing_of
 from parts.features.pad.ground import Ground, ground_of
@@ -60,7 +61,7 @@ def _piece(ground: Ground, said: str) -> Piece:
     piece = Piece(
         id=name, family=pad.FAMILY, side=ground.rail.side, part=part, grade=pad.grade, placements=(placement,), bolts=fixing.bolts,
         welds=seams(ground, stand), drilling=fixing.drilling, removals=(*fixing.removals, *removals), hardware=fixing.hardware,
-        seats=(_seat(ground),), notes=(*notes(ground, stand, said), *fixing.notes),
+        seats=(_seat(ground),), notes=(*notes(ground, stand, said), *fixing.notes, *not_listed(_seat(ground))),
     )  # fmt: skip
     told = (*findings, *small_top_holes(ground), *fixing.findings, *more, *in_the_way(ground, piece))
     return replace(piece, findings=told)

@@ -7,9 +7,9 @@ from dataclasses import replace
 
 from parts.bolt_size import bolt_size
 from parts.errors import BadInput, Fault, Finding
-from parts.features.bolts import FEWEST, bolt_set, ruled
+from parts.features.bolts import FEWEST, bolt_set, ruled, strength_of
 from parts.features.bracket.slots import ASKED_THICKNESSES, BEND_SOURCE
-from parts.features.held import Fixing
+from parts.features.held import RIVET_OUT, Fixing
 from parts.features.pad.ground import Ground
 from parts.features.pad.places import Place, new_places, pad_mm, picked_up, rail_mm
 from parts.features.pad.planes import dot, minus
@@ -90,11 +90,12 @@ def _made(
     for place in places:
         behind = plates_behind(ground, place)
         whole = grip + sum(f.thickness_mm for f in behind)
-        hardware += bolt_set(pad.bolt, whole, ground.place)
+        rivet = place.own is not None and place.own.filled == "rivet"
+        hardware += bolt_set(pad.bolt, whole, ground.place, for_rivet=rivet)
         ends = (ground.point(*place.at, t), ground.point(*place.at, t - whole))
         bolts.append(
             BoltLine(name=place.rail_hole.name, size=pad.bolt, head=ends[0], nut=ends[1], grip_mm=whole,
-                     between=(*between, *(f.name for f in behind)))
+                     between=(*between, *(f.name for f in behind)), strength=strength_of(pad.bolt, for_rivet=rivet)[0])
         )  # fmt: skip
         drilling += _drilling(ground, place, behind)
     if tube_mm(ground):
@@ -153,7 +154,7 @@ def _drilling(ground: Ground, place: Place, behind: list[UprightFace]) -> list[D
 
 
 def _removal(ground: Ground, own: PlacedHole) -> Removal:
-    how = "drill it out" if own.filled == "rivet" else "undo it"
+    how = RIVET_OUT if own.filled == "rivet" else "undo it"
     where, why = f"{ground.rail.name} {ground.face}", f"its hole takes a bolt of {ground.pad.id}"
     return Removal(name=own.name, what=own.filled, where=where, point=own.point, why=why, how=how)
 

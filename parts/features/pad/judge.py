@@ -10,7 +10,7 @@ from parts.features.blocks import built_in_way, mounts_in_way, panel_blocks, way
 from parts.features.bracket.judge import GEOMETRY, TOUCH_MM
 from parts.features.brackets import cut_off
 from parts.features.covered import number_finding, steel_findings
-from parts.features.held import Fixing
+from parts.features.held import REFILL, RIVET_OUT, Fixing
 from parts.features.legs import leg_findings
 from parts.features.pad.fixing import over_bolts
 from parts.features.pad.ground import Ground
@@ -204,7 +204,7 @@ def _heads(ground: Ground, stand: Stand, fixing: Fixing) -> tuple[list[Finding],
             remedy = "move the pad if anything is to go through it; a bolted base can pick it up"
             findings.append(ground.finding("covers-open-hole", "warn", message, remedy=remedy, source=PRACTICE))
             continue
-        how = "drill it out; refill with the next larger bolt, or weld the hole up first" if own.filled == "rivet" else "undo it"
+        how = f"{RIVET_OUT}; {REFILL}" if own.filled == "rivet" else "undo it"
         where, why = f"{ground.rail.name} {ground.face}", f"the base of {ground.pad.id} lies over its head"
         removals.append(Removal(name=own.name, what=own.filled, where=where, point=own.point, why=why, how=how))
         message = f"the base would sit on the head of {own.filled} {own.name}: it comes out first, and what it holds is loose until then"

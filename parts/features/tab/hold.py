@@ -8,7 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from parts.errors import BadInput, Fault
-from parts.features.bolts import bolt_set
+from parts.features.bolts import bolt_set, strength_of
+from parts.features.held import RIVET_OUT
 from parts.features.tab.shape import EDGE_THICKNESSES, Tab, bolt_from_bend_mm, pitch_mm
 from parts.frame.faces import UprightFace
 from parts.frame.frame import Frame
@@ -138,12 +139,12 @@ def _picked(tab: Tab, frame: Frame, behind: tuple[UprightFace, ...]) -> tuple[Ho
             faults.append(Fault(where=tab.where, field="pick_up", value=name, limit=limit, remedy=remedy))
             continue
         if own.filled != "open":
-            how = "drill it out" if own.filled == "rivet" else "undo it"
+            how = RIVET_OUT if own.filled == "rivet" else "undo it"
             why = f"its hole takes a bolt of {hanger.id}"
             removal = Removal(name=own.name, what=own.filled, where=f"{rail.name} web", point=own.point, why=why, how=how)
             hold = replace(hold, removals=(*hold.removals, removal))
         hole = Hole(name=name, x_mm=u, y_mm=v, diameter_mm=size, purpose=f"bolt {hanger.base_bolt}")
-        hold = _with(tab, hold, hole, behind, existing_mm=own.diameter_mm, place=hanger.id)
+        hold = _with(tab, hold, hole, behind, existing_mm=own.diameter_mm, place=hanger.id, rivet=own.filled == "rivet")
     return hold, faults
 
 
@@ -152,17 +153,20 @@ def _onto(tab: Tab, point: Vec3, way: Vec3) -> Vec3:
     return along(point, (way, -tab.host.height(point) / dot(way, tab.host.normal)))
 
 
-def _with(tab: Tab, hold: Hold, hole: Hole, behind: tuple[UprightFace, ...], *, existing_mm: float | None, place: str) -> Hold:
+def _with(
+    tab: Tab, hold: Hold, hole: Hole, behind: tuple[UprightFace, ...], *, existing_mm: float | None, place: str, rivet: bool = False
+) -> Hold:
     hanger, host = tab.hanger, tab.host
     t, grip = hanger.thickness_mm, _grip_mm(tab, behind)
     on = tab.place.point(hole.x_mm, hole.y_mm)
     head, nut = along(on, (host.normal, t)), along(on, (host.normal, t - grip))
     between = (hanger.id, *host.through, *(f.name for f in behind))
-    bolt = BoltLine(name=hole.name, size=hanger.base_bolt, head=head, nut=nut, grip_mm=grip, between=between)
+    strength = strength_of(hanger.base_bolt, for_rivet=rivet)[0]
+    bolt = BoltLine(name=hole.name, size=hanger.base_bolt, head=head, nut=nut, grip_mm=grip, between=between, strength=strength)
     drilling = _drilling(tab, hole.name, on, behind, existing_mm)
     return replace(
         hold, holes=(*hold.holes, hole), bolts=(*hold.bolts, bolt), drilling=(*hold.drilling, *drilling),
-        hardware=(*hold.hardware, *bolt_set(hanger.base_bolt, grip, place)),
+        hardware=(*hold.hardware, *bolt_set(hanger.base_bolt, grip, place, for_rivet=rivet)),
     )  # fmt: skip
 
 
