@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, ClassVar, Literal, NamedTuple
 
-from generator.files.model import model_of, read_model
+from generator.files.model import model_of
 from generator.files.schema import Schema, file_schema
-from generator.files.source import Source, named_source, typed_source
+from generator.files.source import Source, named_source, sheet_source, typed_source
 from generator.files.toml_text import parse
 from generator.inches import faults_told_in
+from generator.readings_file import Sheet, read_sheet
 from parts import spec
 from parts.errors import BadInput, Fault, quoted
 from parts.families import FAMILIES
@@ -20,6 +21,8 @@ from parts.shop import Shop
 from parts.units import Units
 
 LONGEST_PATH = 200
+Role = Literal["job", "frame", "readings"]
+UNITS: tuple[Units, ...] = ("mm", "in")
 #: The line that names the frame, in a job file that does not parse.
 _FRAME_LINE = re.compile(r"""^[ \t]*frame[ \t]*=[ \t]*(?:"([^"\\\n]{1,200})"|'([^'\n]{1,200})')[ \t]*(?:#.*)?$""", re.MULTILINE)
 _INCHES_LINE = re.compile(r"""^[ \t]*units[ \t]*=[ \t]*["']in["']""", re.MULTILINE)  #: in a job file that may not parse
@@ -56,7 +59,7 @@ class Job:
 class InputFile:
     """A file that went into a run, for the manifest. `name` holds no folder."""
 
-    role: Literal["job", "frame"]
+    role: Role
     name: str
     sha256: str
 
@@ -65,6 +68,13 @@ class JobRead(NamedTuple):
     """A job, the frame it is for, and the files both came from."""
 
     job: Job
+    frame: Frame
+    sources: tuple[InputFile, ...]
+
+
+class FrameRead(NamedTuple):
+    """A frame, and the files it came from: its own, and its sheet of readings where it names one."""
+
     frame: Frame
     sources: tuple[InputFile, ...]
 
@@ -94,20 +104,25 @@ def read_job(path: str | Path, frame_override: str | Path | None = None) -> JobR
             frame_source = named_source("frame", reference, job_source.path.parent)
     except BadInput as error:
         faults += [f.in_file(job_source.label) if job_source is not None and frame_override is None else f for f in error.faults]
-    frame = _frame_of(frame_source, faults) if frame_source is not None else None
-    if faults or job is None or frame is None or job_source is None or frame_source is None:
+    read = _frame_of(frame_source, faults) if frame_source is not None else None
+    if faults or job is None or read is None or job_source is None:
         with faults_told_in("in" if job_source is not None and _INCHES_LINE.search(job_source.text) else "mm"):
             raise BadInput(faults)
-    return JobRead(job, frame, (_input("job", job_source), _input("frame", frame_source)))
+    return JobRead(job, read.frame, (_input("job", job_source), *read.sources))
 
 
 def read_frame(path: str | Path) -> Frame:
-    """The frame at `path`, a path or `demo:NAME`. Raises `BadInput` with every fault of the file."""
+    """The frame at `path`, a path or `demo:NAME`, with its sheet of readings. Raises `BadInput` with every fault of both files."""
+    return read_frame_files(path).frame
+
+
+def read_frame_files(path: str | Path) -> FrameRead:
+    """The same, with the files that it came from."""
     faults: list[Fault] = []
-    frame = _frame_of(typed_source("frame", path), faults)
-    if frame is None:
+    read = _frame_of(typed_source("frame", path), faults)
+    if read is None:
         raise BadInput(faults)
-    return frame
+    return read
 
 
 def schemas() -> dict[str, Schema]:
@@ -136,13 +151,37 @@ def _job_of(source: Source, faults: list[Fault]) -> tuple[Job | None, str | None
     return None, reference
 
 
-def _frame_of(source: Source, faults: list[Fault]) -> Frame | None:
-    frame = read_model(Frame, source)
-    if isinstance(frame, Frame):
-        return frame
-    faults += frame
+def _frame_of(source: Source, faults: list[Fault]) -> FrameRead | None:
+    """The frame with the readings of its sheet, or None and every fault of both files in `faults`."""
+    try:
+        raw = parse(source)
+    except BadInput as error:
+        faults += error.faults
+        return None
+    found: list[Fault] = []
+    frame = model_of(Frame, raw, source.label)
+    sources = [_input("frame", source)]
+    sheet: Sheet | None = None
+    named = raw.get("readings_file")
+    if isinstance(named, str) and len(named) <= LONGEST_PATH:
+        try:
+            sheet_file = sheet_source("readings_file", named, source.path.parent)
+        except BadInput as error:
+            found += [f.in_file(source.label) for f in error.faults]
+        else:
+            sources.append(_input("readings", sheet_file))
+            sheet = read_sheet(sheet_file, next((u for u in UNITS if u == raw.get("units")), None))
+            found += sheet.faults
+    if isinstance(frame, Frame) and sheet is not None and not found:
+        try:
+            frame = replace(frame, readings=(*frame.readings, *sheet.readings))
+        except BadInput as error:
+            found += sheet.told(error.faults)
+    if isinstance(frame, Frame) and not found:
+        return FrameRead(frame, tuple(sources))
+    faults += [*(() if isinstance(frame, Frame) else frame), *found]
     return None
 
 
-def _input(role: Literal["job", "frame"], source: Source) -> InputFile:
+def _input(role: Role, source: Source) -> InputFile:
     return InputFile(role=role, name=source.name, sha256=source.sha256)

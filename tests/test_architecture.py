@@ -19,7 +19,7 @@ LONGEST = {"generator/pipeline.py": 150}
 # A room of `generator` -> the floor it is on. Lower floors never import higher ones. A new room fails below until it is placed here.
 ENGINE, STAGE, PIPELINE, DOOR = range(4)
 ROOMS: dict[int, str] = {
-    ENGINE: "files job demo kernel shell dxf dxf_tags draw show inches record child child_side "
+    ENGINE: "files job readings_file demo kernel shell dxf dxf_tags draw show inches record child child_side "
     "output output_swap output_folder output_lock output_new",
     STAGE: "kit cutting solids manifest tables kinds cautions survey driveline fit rules nest stiffness weld templates report",
     PIPELINE: "pipeline starter",

@@ -19,6 +19,25 @@ UTF16_MARKS = (b"\xff\xfe", b"\xfe\xff")
 
 
 @dataclass(frozen=True, kw_only=True)
+class Wanted:
+    """What a file ought to be, for the remedies of one that is not."""
+
+    begins: str
+    form: str
+    size: str
+
+
+TOML = Wanted(
+    begins="a file begins with format = 1, name and units", form="a TOML file is wanted here",
+    size="a frame or job file is a few kilobytes of TOML",
+)  # fmt: skip
+SHEET = Wanted(
+    begins="a sheet begins with a line of column names", form="a sheet as CSV text is wanted here: spreadsheet programs save as CSV, UTF-8",
+    size="a survey of a frame is a few hundred lines",
+)  # fmt: skip
+
+
+@dataclass(frozen=True, kw_only=True)
 class Source:
     """An input file as it was read. `label` is what messages call it, `name` carries no folder, so records do not depend on one."""
 
@@ -29,16 +48,16 @@ class Source:
     text: str
 
 
-def read_source(path: Path, label: str | None = None) -> Source:
+def read_source(path: Path, label: str | None = None, wanted: Wanted = TOML) -> Source:
     """The file at `path`, decoded. Raises `BadInput` with one fault that names the file."""
     label = quoted(str(path), LONGEST_LABEL) if label is None else quoted(label, LONGEST_LABEL)
-    data = _read_bytes(path, label)
+    data = _read_bytes(path, label, wanted)
     if not data.strip():
-        raise _refusal(label, "is empty", "a file begins with format = 1, name and units")
+        raise _refusal(label, "is empty", wanted.begins)
     if data.startswith(UTF16_MARKS):
         raise _refusal(label, "is UTF-16 text", "save it as UTF-8")
     if b"\0" in data:
-        raise _refusal(label, "is not a text file", "a TOML file is wanted here")
+        raise _refusal(label, "is not a text file", wanted.form)
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -73,18 +92,32 @@ def named_source(kind: str, given: str, folder: Path) -> Source:
     """
     if given.startswith(DEMO_PREFIX):
         return typed_source(kind, given)
+    remedy = f"put the {kind} file beside the file that names it, or choose another on the command line, where it may lie anywhere"
+    return _beside(kind, given, folder, TOML, remedy)
+
+
+def sheet_source(key: str, given: str, folder: Path) -> Source:
+    """The sheet that a file in `folder` names in its key `key`: a plain relative path that stays in that folder.
+
+    Raises:
+        BadInput: as `named_source`.
+    """
+    return _beside(key, given, folder, SHEET, "put the sheet beside the file that names it, and write its bare name")
+
+
+def _beside(kind: str, given: str, folder: Path, wanted: Wanted, remedy: str) -> Source:
     slip = _path_slip(given)
     if slip:
-        raise _path_fault(kind, given, slip)
+        raise _path_fault(kind, given, slip, remedy)
     try:
         home = folder.resolve(strict=True)
         path = (home / given).resolve()
     except (OSError, RuntimeError, ValueError) as error:  # a loop of links is a RuntimeError in Python 3.11 and 3.12
-        raise _path_fault(kind, given, f"cannot be followed: {quoted(str(error))}") from None
+        raise _path_fault(kind, given, f"cannot be followed: {quoted(str(error))}", remedy) from None
     if not path.is_relative_to(home):
-        raise _path_fault(kind, given, "leads out of the folder by a link")
+        raise _path_fault(kind, given, "leads out of the folder by a link", remedy)
     try:
-        return read_source(path, given)
+        return read_source(path, given, wanted)
     except BadInput as error:  # told at the key that names the file: that is where the slip may be
         raise BadInput(replace(f, field=kind, value=f'"{quoted(given)}"', file="") for f in error.faults) from None
 
@@ -99,18 +132,17 @@ def _path_slip(given: str) -> str:
     return "may not lead out of the folder" if ".." in given.split("/") else ""
 
 
-def _path_fault(kind: str, given: str, limit: str) -> BadInput:
-    remedy = f"put the {kind} file beside the file that names it, or choose another on the command line, where it may lie anywhere"
+def _path_fault(kind: str, given: str, limit: str, remedy: str) -> BadInput:
     return BadInput(Fault(where="", field=kind, value=f'"{quoted(given)}"', limit=limit, remedy=remedy))
 
 
-def _read_bytes(path: Path, label: str) -> bytes:
+def _read_bytes(path: Path, label: str, wanted: Wanted) -> bytes:
     try:
         # Opening a device can do something and opening a pipe can wait, so the kind is looked at before and, for a race, after.
-        _demand_regular(os.stat(path), label)
+        _demand_regular(os.stat(path), label, wanted)
         handle = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0) | getattr(os, "O_CLOEXEC", 0))
         with open(handle, "rb") as stream:
-            _demand_regular(os.fstat(handle), label)
+            _demand_regular(os.fstat(handle), label, wanted)
             data = stream.read(LARGEST_BYTES + 1)  # a file may grow, and some report no size
     except BadInput:  # is a ValueError too
         raise
@@ -122,23 +154,23 @@ def _read_bytes(path: Path, label: str) -> bytes:
         reason = (error.strerror if isinstance(error, OSError) else None) or str(error)
         raise _refusal(label, f"cannot be read: {quoted(reason)}", "") from None
     if len(data) > LARGEST_BYTES:
-        raise _oversize(label, len(data))
+        raise _oversize(label, len(data), wanted)
     return data
 
 
-def _demand_regular(status: os.stat_result, label: str) -> None:
+def _demand_regular(status: os.stat_result, label: str, wanted: Wanted) -> None:
     mode = status.st_mode
     if stat.S_ISDIR(mode):
         raise _refusal(label, "is a folder", "name the file in it")
     if not stat.S_ISREG(mode):
         raise _refusal(label, "is a pipe, socket or device", "name a regular file")
     if status.st_size > LARGEST_BYTES:
-        raise _oversize(label, status.st_size)
+        raise _oversize(label, status.st_size, wanted)
 
 
-def _oversize(label: str, size: int) -> BadInput:
+def _oversize(label: str, size: int, wanted: Wanted) -> BadInput:
     limit = f"is {size / 1024 / 1024:.1f} MB or more; {LARGEST_BYTES // 1024 // 1024} MB is the most that is read"
-    return _refusal(label, limit, "a frame or job file is a few kilobytes of TOML")
+    return _refusal(label, limit, wanted.size)
 
 
 def _refusal(label: str, limit: str, remedy: str) -> BadInput:

@@ -7,9 +7,10 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from parts.errors import Fault
+from parts.frame.checks_measured import reading_faults
 from parts.frame.crossmember import Crossmember, PlacedCrossmember
 from parts.frame.features import FrameHole
-from parts.frame.names import label, unknown_place
+from parts.frame.names import label
 from parts.frame.placed import across_of
 from parts.frame.placing import SIDES, OnFace
 from parts.frame.rail import ENDS_MM, Rail
@@ -17,6 +18,9 @@ from parts.frame.station import DrawnRail
 
 if TYPE_CHECKING:
     from parts.frame.frame import Frame
+
+#: What things of one name may not share, and what sets them apart, where it is not the side.
+SHARED = {"reading": ("of that set", "another set"), "section_reading": ("of that side and set", "another set")}
 
 
 def rail_pair_faults(rails: tuple[DrawnRail, ...]) -> list[Fault]:
@@ -59,26 +63,28 @@ def frame_faults(frame: Frame) -> list[Fault]:
         if placed.name in clashing:
             continue
         faults += _crossmember_faults(placed, frame)
-    faults += _reading_faults(frame)
+    faults += reading_faults(frame)
     return faults
 
 
 def _name_faults(frame: Frame) -> Iterator[Fault]:
-    """Names are unique in the file; a left and a right thing of one kind may share one."""
+    """Names are unique in the file; a left and a right thing of one kind may share one, and so may readings of two sets."""
     seen: dict[str, tuple[str, set[str]]] = {}
     for rail in frame.rails:
         for station in rail.stations:
             seen.setdefault(station.name, ("station", set()))
     things: list[tuple[str, str, tuple[str, ...]]] = [(f.WORD, f.name, f.sides) for f in frame.features]
-    things += [("keep_out", k.name, ("",)) for k in frame.keep_out] + [("reading", r.name, ("",)) for r in frame.readings]
+    things += [("keep_out", k.name, ("",)) for k in frame.keep_out] + [("reading", r.name, (r.set,)) for r in frame.readings]
+    things += [(s.WORD, s.name, tuple(f"{side} {s.set}" for side in s.sides)) for s in frame.section_readings]
     for word, name, sides in things:
         known, taken = seen.setdefault(name, (word, set()))
         if known != word:
             limit = f"a {known} has this name already; names are unique in the file"
             yield Fault(where=f"{word} {name}", field="name", value=name, limit=limit, remedy="give it a name of its own")
         elif taken & set(sides):
-            limit = f"another {word} of that side has this name"
-            yield Fault(where=f"{word} {name}", field="name", value=name, limit=limit, remedy="give it a name of its own, or another side")
+            what, other = SHARED.get(word, ("of that side", "another side"))
+            limit = f"another {word} {what} has this name"
+            yield Fault(where=f"{word} {name}", field="name", value=name, limit=limit, remedy=f"give it a name of its own, or {other}")
         taken.update(sides)
     keys: set[str] = set()
     for point in frame.control_points:
@@ -168,12 +174,3 @@ def _crossmember_faults(placed: PlacedCrossmember, frame: Frame) -> Iterator[Fau
             limit = f"joint {drawn.joint}: it does not lie {room}"
             remedy = f"give drop between {least:.1f} and {most:.1f} mm, or name another joint"
             yield Fault(where=label(drawn), field="drop", value=f"{drawn.drop_mm:g} mm", limit=limit, remedy=remedy)
-
-
-def _reading_faults(frame: Frame) -> Iterator[Fault]:
-    known = {p.key(side) for p in frame.control_points for side in p.sides}
-    for reading in frame.readings:
-        for name in reading.points:
-            if name not in known:
-                fault = unknown_place(name, known, "the frame has no control point", field="points")
-                yield fault.inside(f"reading {reading.name}")

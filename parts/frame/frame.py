@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import copy
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Literal
@@ -14,7 +14,7 @@ from parts.errors import BadInput, Fault
 from parts.frame.checks import frame_faults, rail_pair_faults, told_once
 from parts.frame.crossmember import Crossmember, PlacedCrossmember
 from parts.frame.features import BodyMount, Bracket, Condition, FrameHole, KeepVisible
-from parts.frame.measured import ControlPoint, Reading
+from parts.frame.measured import FIRST_SET, ControlPoint, Limits, Reading, SectionReading, SurveySet
 from parts.frame.names import Feature, resolve, unknown_place
 from parts.frame.placed import (
     FacePlace,
@@ -103,13 +103,24 @@ class Frame:
     conditions: tuple[Condition, ...] = spec.tables(Condition, "damage and old repairs that were found", key="condition")
     control_points: tuple[ControlPoint, ...] = spec.tables(ControlPoint, "points that are measured", key="control_point")
     readings: tuple[Reading, ...] = spec.tables(Reading, "measurements as read off", key="reading")
+    readings_file: str | None = spec.text("a CSV file beside this one with more readings", longest=200, default=None)
+    section_readings: tuple[SectionReading, ...] = spec.tables(SectionReading, "the rails' section as measured", key="section_reading")
+    sets: tuple[SurveySet, ...] = spec.tables(SurveySet, "what is to be known of each set of readings, in order of time", key="set")
+    limits: Limits | None = spec.table(Limits, "how far off is still in, in place of the manuals' figures", default=None)
     faces: tuple[UprightFace, ...] = ()  #: upright faces that parts built before put on this frame
     built: tuple[tuple[str, Piece], ...] = ()  #: (id of the part, piece) of parts built before
     found: Found | None = None  #: what its rails were measured to be; None: they lie as drawn
 
     def __post_init__(self) -> None:
+        for field in ("readings", "section_readings"):
+            object.__setattr__(self, field, tuple(r if r.set else replace(r, set=self.first_set) for r in getattr(self, field)))
         if faults := self.faults():
             raise BadInput(faults)
+
+    @property
+    def first_set(self) -> str:
+        """The set of readings that name none."""
+        return self.sets[0].name if self.sets else FIRST_SET
 
     def faults(self) -> list[Fault]:
         """Everything that is wrong between the parts of the frame; empty once it is made."""

@@ -5,6 +5,7 @@ Short: a sample that is always the same. Long: every one.
 
 from __future__ import annotations
 
+import shutil
 import tomllib
 from collections.abc import Iterable, Iterator
 from pathlib import Path
@@ -40,6 +41,8 @@ def words(name: str, folder: Path, text: str) -> list[str]:
     starter = name.startswith("starter")
     mine = job if "job" in name else frame
     mine.write_text(text, encoding="utf-8")
+    for sheet in DEMO.glob("*.csv"):  # beside the frame that names it
+        shutil.copy(sheet, folder)
     if mine == frame:
         return [str(DEMO / "starter-job.toml") if starter else "demo:orchard-flatbed", "--frame", str(frame)]
     return [str(job), *(["--frame", str(DEMO / "starter-frame.toml")] if starter else [])]

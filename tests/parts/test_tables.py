@@ -15,13 +15,15 @@ from parts import hardware
 from parts.bolt_size import bolt_size
 from parts.csv_table import TABLES, TableFault, parse_table, read_table
 from parts.errors import BadInput
+from parts.frame.instruments import InstrumentRow
 from parts.hardware_rows import ClearanceRow, HeadRow, LengthRow, ThreadRow, WasherRow
 from parts.material import RadiusRow, SteelRow, grades, steel
 from parts.welds import FilletRow
 
 ROWS: dict[str, type[Any]] = {
     "bolt_lengths_inch": LengthRow, "bolt_lengths_metric": LengthRow, "clearance_inch": ClearanceRow, "clearance_metric": ClearanceRow,
-    "fillet_leg": FilletRow, "heads_inch": HeadRow, "heads_metric": HeadRow, "inside_radius": RadiusRow, "steel": SteelRow,
+    "fillet_leg": FilletRow, "heads_inch": HeadRow, "heads_metric": HeadRow, "inside_radius": RadiusRow, "instruments": InstrumentRow,
+    "steel": SteelRow,
     "threads_inch": ThreadRow, "threads_metric": ThreadRow, "washers_inch": WasherRow, "washers_metric": WasherRow,
 }  # fmt: skip
 MARKS = ("standard, copy", "handbook", "package table", "from memory", "no source")

@@ -9,9 +9,7 @@ from typing import Any
 
 import pytest
 
-from generator.files.model import model_of
-from generator.files.source import read_source
-from generator.files.toml_text import parse
+from generator.job import read_frame
 from parts.errors import BadInput, Fault
 from parts.frame import Frame
 from parts.frame.crossmember import Crossmember, CrossmemberSection
@@ -71,10 +69,7 @@ def kicked(angle_deg: float = 18.0, radius: float = 300.0, depth: float = 150.0,
 
 
 def demo_frame(name: str) -> Frame:
-    path = DEMO / f"frame-{name}.toml"
-    read = model_of(Frame, parse(read_source(path)), path.name)
-    assert isinstance(read, Frame), "\n".join(str(f) for f in read)
-    return read
+    return read_frame(f"demo:{name}")
 
 
 def hole(**fields: Any) -> FrameHole:

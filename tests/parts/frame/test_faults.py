@@ -152,17 +152,17 @@ EACH: list[tuple[str, Callable[[], Any], str, str, str]] = [  # rails
         "diameter",
         "has no",
     ),
-    ("distance from one point", lambda: Reading(name="r", points=("a",), value_mm=5), "", "points", "at 2 points"),
-    ("distance to itself", lambda: Reading(name="r", points=("a", "a"), value_mm=5), "", "points", "two different points"),
-    ("distance below 0", lambda: Reading(name="r", points=("a", "b"), value_mm=-5), "", "value", "more than 0"),
+    ("distance from one point", lambda: Reading(name="r", start="a", value_mm=5), "", "to", "from one point to another"),
+    ("distance to itself", lambda: Reading(name="r", start="a", end="a", value_mm=5), "", "to", "between two points"),
+    ("distance below 0", lambda: Reading(name="r", start="a", end="b", value_mm=-5), "", "value", "more than 0"),
     (
         "reading of no point",
         lambda: frame(
             control_points=(ControlPoint(name="p", at=at("mid")),),
-            readings=(Reading(name="r", kind="height", points=("p-lef",), value_mm=5),),
+            readings=(Reading(name="r", kind="height", start="p-lef", value_mm=5),),
         ),
         "reading r",
-        "points",
+        "from",
         "no control point of that name",
     ),
 ]
@@ -178,11 +178,11 @@ def test_all_faults_of_a_frame_at_once() -> None:
         lambda: frame(
             holes=(hole(name="a", up_mm=160.0), hole(name="b", at=at("mdi")), hole(name="c", at=at("rear", -5))),
             crossmembers=(cross(drop_mm=2),),
-            readings=(Reading(name="r", kind="height", points=("p",), value_mm=5),),
+            readings=(Reading(name="r", kind="height", start="p", value_mm=5),),
         )
     )
     assert {(f.where, f.field) for f in found} == {
-        ("hole a", "up"), ("hole b", "at"), ("hole c", "at"), ("crossmember cm", "drop"), ("reading r", "points"),
+        ("hole a", "up"), ("hole b", "at"), ("hole c", "at"), ("crossmember cm", "drop"), ("reading r", "from"),
     }  # fmt: skip
     assert all(f.limit for f in found)
 
