@@ -21,6 +21,8 @@ COATINGS = "Zinc, lead paint and old undercoat come off well past the weld; no c
 FIRE = "Keep a fire watch while welding and for at least 30 minutes after [29 CFR 1910.252]."
 HEAT_TREATED = "Nothing is welded to a rail that is heat-treated or whose steel is not known."
 BRACED = "Crossmembers and braces stay in until what replaces them is tacked; a frame that is welded while twisted stays twisted."
+CLEAR = "Nobody reaches under a frame that hangs or that a jack holds, to read a tape either."
+PULLED = "A chain, a ram or a jack that pulls can let go: stay out of its line, and tie it so that it cannot fly."
 WHO_DECIDES = "Local codes, and a licensed engineer or a certified welder, decide what may be done to this frame. This program does not."
 
 
@@ -35,3 +37,9 @@ def cautions(pieces: Iterable[Piece]) -> Section:
     if any(p.removals or p.welds for p in pieces):
         notes.append(BRACED)
     return Section(title="Before any work on the frame", notes=(*notes, WHO_DECIDES))
+
+
+def measuring(pulled: bool) -> Section:
+    """The cautions for measuring a frame, and for pulling it where something is out."""
+    notes = (STANDS, CLEAR, *((PULLED, HEAT_TREATED, BRACED) if pulled else ()), WHO_DECIDES)
+    return Section(title="Before any work on the frame", notes=notes)

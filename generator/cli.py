@@ -14,31 +14,17 @@ import sys
 from collections.abc import Sequence
 from dataclasses import asdict
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TextIO
+from typing import Any, TextIO
 
 import click
 
-from parts.errors import BadInput, Finding, quoted
-
-if TYPE_CHECKING:
-    from generator.pipeline import Checked, Made
-    from generator.show import Section
-    from parts.units import Units
+from generator.told import MOST_SHOWN, finding_lines, head, made_lines, ported_lines, result_json, shell_word, surveyed_lines
+from parts.errors import BadInput, Finding
 
 DONE, STOPPED, BAD_INPUT, NOT_WRITTEN, INTERRUPTED = 0, 1, 2, 3, 130
 TRACEBACK_VARIABLE = "LADDERFRAME_TRACEBACK"
 OUT_STEM = "ladderframe"
 LONGEST_STEM = 100  #: bytes of a default folder's name that come from the job's; file systems count bytes
-MOST_SHOWN = 40  #: findings or faults on a terminal; --json and the manifest hold all
-
-#: What a folder of the output holds, for the closing lines; {} is how many files.
-CONTENTS = (
-    ("dxf/", "flat patterns for the cutting shop: {}"),
-    ("step/", "models: each formed part, and assembly.step, the kit on its frame: {}"),
-    ("drawings/", "pictures of the formed parts, with their sizes: {}"),
-    ("tables/", "lists for cutting, bending, drilling, taking off and buying: {}"),
-    ("manifest.json", "all of it, for a program"),
-)
 
 
 json_option = click.option("--json", "as_json", is_flag=True, help="Print one JSON document instead of text.")
@@ -92,7 +78,7 @@ def new(folder: Path, as_json: bool) -> int:
     job = folder / written[0]
     _say(as_json, {"written": [str(folder / n) for n in written]}, [
         *(f"wrote {folder / n}" for n in written),
-        f"next: ladderframe make {_shell_word(job)}",
+        f"next: ladderframe make {shell_word(job)}",
     ])  # fmt: skip
     return DONE
 
@@ -109,10 +95,31 @@ def check(job: str, frame: str | None, only: tuple[str, ...], as_json: bool) -> 
 
     checked = run(job, frame=frame, only=only)
     code = _exit_code(checked.findings)
-    value = {**_result_json(checked, checked.findings, checked.sections), "exit_code": code}
+    value = {**result_json(checked, checked.findings, checked.sections), "exit_code": code}
     units = checked.read.job.units
-    lines = [_head(checked), "", *text_lines((*checked.sections[:1], *checked.fits), units), "", *_finding_lines(checked.findings, units)]
+    lines = [head(checked), "", *text_lines((*checked.sections[:1], *checked.fits), units), "", *finding_lines(checked.findings, units)]
     _say(as_json, value, lines)
+    return code
+
+
+@cli.command(short_help="Put JOB onto another frame, with what has to change.")
+@click.argument("job", metavar="JOB")
+@click.option("--frame", metavar="OTHER", required=True, help="The frame that it goes onto: a file, or demo:NAME.")
+@click.option("--out", metavar="FILE", type=click.Path(path_type=Path), help="Where to write the adapted job. Default: nowhere.")
+@json_option
+def adapt(job: str, frame: str, out: Path | None, as_json: bool) -> int:
+    """Build every part of JOB on its own frame and on OTHER and tell what carries over, what shifts, what no longer fits, and
+    the nearest change that makes it fit.
+
+    With --out the adapted job is written: JOB's own text with what changed replaced, each change marked, and parts that do
+    not fit commented out. It is never written over a file that is there.
+    """
+    from generator.adapted import adapt as run
+    from generator.adapted import value_of
+
+    ported = run(job, frame=frame, out=out)
+    code = _exit_code(ported.findings, refused=not ported.adapted.fits)
+    _say(as_json, {**value_of(ported), "exit_code": code}, ported_lines(ported))
     return code
 
 
@@ -130,6 +137,29 @@ def make(job: str, frame: str | None, out: Path | None, only: tuple[str, ...], n
     its manifest does not list is left alone.
     """
     return _make(job, frame, out, only, no_solids, as_json)
+
+
+@cli.command(short_help="Is FRAME straight, and what moved since; the form to measure it.")
+@click.argument("frame", metavar="FRAME")
+@click.option("--set", "set_name", metavar="NAME", help="The readings to judge. Default: the last ones as found or straightened.")
+@click.option("--against", metavar="OLD", help="What moved since OLD: an earlier set of FRAME, or another file of the same frame.")
+@click.option("--form", is_flag=True, help="The form to fill in: which readings to take, in which order, and what each should be.")
+@click.option("--out", metavar="DIR", type=click.Path(path_type=Path), help="Where pictures and tables go, or the form. Default: nowhere.")
+@json_option
+def survey(frame: str, set_name: str | None, against: str | None, form: bool, out: Path | None, as_json: bool) -> int:
+    """Judge the readings of FRAME, a file or demo:NAME: damage first, then whether it is straight, which reading is not to be
+    believed, what these readings cannot tell and which one would, what to shim or pull first.
+
+    Nothing is written without --out. With --form and --out, readings.csv is the form: fill in its values, put it beside the
+    frame file and name it there.
+    """
+    from generator.surveyed import survey as run
+    from generator.surveyed import value_of
+
+    done = run(frame, set_name=set_name, against=against, form=form, out=out)
+    code = _exit_code(done.findings)
+    _say(as_json, {**value_of(done), "exit_code": code}, surveyed_lines(done))
+    return code
 
 
 @cli.command(short_help="List the part families and their parameters.")
@@ -172,14 +202,14 @@ def _make(job: str, frame: str | None, out: Path | None, only: tuple[str, ...], 
     code = _exit_code(made.findings, made.refused)
     files = sorted(p.relative_to(target).as_posix() for p in target.rglob("*") if p.is_file())
     value = {
-        **_result_json(made.checked, made.findings, made.sections),
+        **result_json(made.checked, made.findings, made.sections),
         "out": str(target),
         "files": files,
         "left_out": list(made.left_out),
         "notes": list(made.notes),
         "exit_code": code,
     }
-    _say(as_json, value, _made_lines(made, files))
+    _say(as_json, value, made_lines(made, files))
     return code
 
 
@@ -223,60 +253,6 @@ def _echo(text: str, *, err: bool = False) -> None:
 def _json(value: Any) -> str:
     """Escaped where what reads it may not read all of Unicode."""
     return json.dumps(value, indent=1, ensure_ascii="utf" not in (getattr(sys.stdout, "encoding", None) or "").lower())
-
-
-def _shell_word(path: Path) -> str:
-    text = str(path)
-    return text if all(c.isalnum() or c in "/\\._-:" for c in text) else f'"{text}"'
-
-
-def _head(checked: Checked) -> str:
-    kit, read = checked.kit, checked.read
-    count = sum(p.quantity for p in kit.pieces)
-    parts = f"{len(kit.pieces)} part{'s' if len(kit.pieces) != 1 else ''}, {count} piece{'s' if count != 1 else ''}"
-    return f"{quoted(read.job.name)} on {quoted(read.frame.name)}: {parts}"
-
-
-def _result_json(checked: Checked, findings: Sequence[Finding], sections: Sequence[Section]) -> dict[str, Any]:
-    from generator.show import json_value
-
-    return {
-        "job": checked.read.job.name,
-        "frame": checked.read.frame.name,
-        "inputs": [asdict(s) for s in checked.read.sources],
-        "findings": [asdict(f) for f in findings],
-        "sections": json_value(sections),
-    }
-
-
-def _made_lines(made: Made, files: Sequence[str]) -> list[str]:
-    from generator.show import text_lines
-
-    units = made.checked.read.job.units
-    lines = [_head(made.checked), "", f"in {_shell_word(made.out)}"]
-    for folder, what in CONTENTS:
-        count = sum(name.startswith(folder) for name in files)
-        if count:
-            lines.append(f"  {folder:<15} {what.format(count)}")
-    lines += [f"left out: {text}" for text in made.left_out]
-    lines += [*made.notes, "", *_finding_lines(made.findings, units), "", *text_lines((*made.checked.fits, *made.sections[-1:]), units)]
-    return lines
-
-
-def _finding_lines(findings: Sequence[Finding], units: Units) -> list[str]:
-    from generator.inches import told
-    from generator.kit import together
-    from generator.show import wrapped
-
-    if not findings:
-        return ["no rule listed here forbids it"]
-    findings = together(findings)
-    counts = [(sum(f.level == level for f in findings), word) for level, word in (("stop", "stop"), ("warn", "warning"), ("note", "note"))]
-    head = ", ".join(f"{n} {word}{'s' if n > 1 else ''}" for n, word in counts if n)
-    lines = [f"{head}:", *(line for f in findings[:MOST_SHOWN] for line in wrapped(f"{told(str(f), units)} ({f.code})"))]
-    if len(findings) > MOST_SHOWN:
-        lines.append(f"  and {len(findings) - MOST_SHOWN} more: --json lists all")
-    return lines
 
 
 class _Progress:

@@ -8,6 +8,7 @@ So this module imports only the standard library until it has seen that both nam
 from __future__ import annotations
 
 import importlib.util
+import os
 import sys
 from pathlib import Path
 
@@ -31,8 +32,13 @@ def foreign_owner(name: str) -> str | None:
     return None if OURS in text else spec.origin
 
 
+#: A survey's matrices are small: threads that wait for each other make them slower, on a busy machine 30 times. Read by numpy's OpenBLAS.
+THREADS = "OPENBLAS_NUM_THREADS"
+
+
 def main() -> None:
     """Check who owns the two import names, then hand over to the command line. Ends the process."""
+    os.environ.setdefault(THREADS, "1")
     for name in NAMES:
         owner = foreign_owner(name)
         if owner is not None:

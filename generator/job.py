@@ -9,7 +9,7 @@ from typing import Any, ClassVar, Literal, NamedTuple
 
 from generator.files.model import model_of
 from generator.files.schema import Schema, file_schema
-from generator.files.source import Source, named_source, sheet_source, typed_source
+from generator.files.source import DEMO_PREFIX, Source, named_source, sheet_source, typed_source
 from generator.files.toml_text import parse
 from generator.inches import faults_told_in
 from generator.readings_file import Sheet, read_sheet
@@ -170,17 +170,27 @@ def _frame_of(source: Source, faults: list[Fault]) -> FrameRead | None:
             found += [f.in_file(source.label) for f in error.faults]
         else:
             sources.append(_input("readings", sheet_file))
+            sheet_file = replace(sheet_file, label=_label_beside(source, named))
             sheet = read_sheet(sheet_file, next((u for u in UNITS if u == raw.get("units")), None))
-            found += sheet.faults
-    if isinstance(frame, Frame) and sheet is not None and not found:
-        try:
-            frame = replace(frame, readings=(*frame.readings, *sheet.readings))
-        except BadInput as error:
-            found += sheet.told(error.faults)
+    if sheet is not None:
+        bound: tuple[Fault, ...] = ()
+        if isinstance(frame, Frame):
+            try:
+                frame = replace(frame, readings=(*frame.readings, *sheet.readings))
+            except BadInput as error:
+                bound = error.faults
+        found += sheet.told(bound)
     if isinstance(frame, Frame) and not found:
         return FrameRead(frame, tuple(sources))
     faults += [*(() if isinstance(frame, Frame) else frame), *found]
     return None
+
+
+def _label_beside(frame: Source, named: str) -> str:
+    """What messages call a file that lies beside the frame file: by the same path, as two frames may have sheets of one name."""
+    if frame.label.startswith(DEMO_PREFIX):
+        return quoted(named, LONGEST_PATH)
+    return quoted(str(Path(frame.label).parent / named), LONGEST_PATH)
 
 
 def _input(role: Role, source: Source) -> InputFile:

@@ -225,9 +225,11 @@ class Staging:
             output_swap.take_empty(self.folder, place.real)
         else:
             output_swap.exchange_or_rename(self.folder, place.real, place.old)
-            if late := held(self.folder, place.manifest_name).foreign:  # came between the check and the exchange
+            after = held(self.folder, place.manifest_name)
+            if late := after.foreign or after.filled_in:  # came between the check and the exchange
                 output_swap.exchange_or_rename(self.folder, place.real, place.old)
-                raise place.refuse("files that its manifest does not list appeared in it during the run", late)
+                what = "files that its manifest does not list appeared in it" if after.foreign else "what is in it was changed"
+                raise place.refuse(f"{what} during the run", late)
         self._open = False
         output_swap.settle(place.real.parent)
         if holding.entries:

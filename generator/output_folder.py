@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import errno
+import hashlib
 import json
 import os
 import stat
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
+from typing import Any
 
 from parts.errors import quoted
 
@@ -16,6 +18,7 @@ PROGRAM = "ladderframe"
 MARKER = ".ladderframe-staging"  #: in a staging folder until its manifest is in it
 LONGEST_MANIFEST = 64 << 20  #: bytes
 MOST_FILES_NAMED = 10
+TO_FILL_IN = "to_fill_in"  #: a manifest's key: true where the set is a form that people write into
 #: What file managers leave in every folder that is looked at. Nobody's work, so it does not stop a run.
 LITTER = frozenset({".DS_Store", "Thumbs.db", "desktop.ini", ".directory"})
 
@@ -74,6 +77,7 @@ class Holding:
     entries: int  #: files and folders, litter included
     foreign: tuple[str, ...]  #: relative paths that no manifest of ours lists; a folder ends in "/"
     manifest: bool  #: whether a manifest of ours is there
+    filled_in: tuple[str, ...] = ()  #: files of a form that are no longer as they were written
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -136,6 +140,9 @@ class Place:
             listed = "that its manifest does not list" if holding.manifest else "and no manifest of this program"
             reason = f"it holds files {listed}"
             raise self.refuse(f"{reason}; move them, or give another folder", holding.foreign)
+        if holding.filled_in:
+            reason = "what is in it has been filled in or changed since it was written, and nothing is written over; give another folder"
+            raise self.refuse(reason, holding.filled_in)
         return holding
 
     def _check_name(self) -> None:
@@ -172,8 +179,8 @@ def held(folder: Path, manifest_name: str) -> Holding:
     Raises:
         OSError: it cannot be read, or something in it cannot be removed later.
     """
-    listed = listed_files(folder / manifest_name)
-    known = {*(listed or ()), manifest_name} if listed is not None else set()
+    manifest = _manifest(folder / manifest_name)
+    known = {*(entry["path"] for entry in manifest["files"]), manifest_name} if manifest is not None else set()
     folders = {str(parent) for name in known for parent in PurePosixPath(name).parents}
     entries = 0
     foreign = []
@@ -184,7 +191,18 @@ def held(folder: Path, manifest_name: str) -> Holding:
                 foreign.append(f"{name}/")
         elif not entry.is_file(follow_symlinks=False) or not (name in known or entry.name in LITTER):
             foreign.append(name)
-    return Holding(entries=entries, foreign=tuple(foreign), manifest=listed is not None)
+    filled_in = tuple(_filled_in(folder, manifest)) if manifest is not None and manifest.get(TO_FILL_IN) is True else ()
+    return Holding(entries=entries, foreign=tuple(foreign), manifest=manifest is not None, filled_in=filled_in)
+
+
+def _filled_in(folder: Path, manifest: Mapping[str, Any]) -> Iterator[str]:
+    """The files that differ from what their own manifest says of them; one that is gone holds nobody's work."""
+    for entry in manifest["files"]:
+        path = folder / entry["path"]
+        if path.is_file():
+            with path.open("rb") as file:
+                if hashlib.file_digest(file, "sha256").hexdigest() != entry.get("sha256"):
+                    yield entry["path"]
 
 
 def _walk(folder: Path, prefix: str = "") -> Iterator[tuple[str, os.DirEntry[str]]]:
@@ -202,19 +220,18 @@ def _walk(folder: Path, prefix: str = "") -> Iterator[tuple[str, os.DirEntry[str
             yield from _walk(folder / entry.name, f"{prefix}{entry.name}/")
 
 
-def listed_files(manifest: Path) -> Sequence[str] | None:
-    """The relative paths that a manifest of ours lists, or None where there is no such manifest."""
+def _manifest(path: Path) -> Mapping[str, Any] | None:
+    """What a manifest of ours says, or None where there is none that lists its files."""
     try:
-        if not stat.S_ISREG(os.lstat(manifest).st_mode) or manifest.stat().st_size > LONGEST_MANIFEST:
+        if not stat.S_ISREG(os.lstat(path).st_mode) or path.stat().st_size > LONGEST_MANIFEST:
             return None
-        content = json.loads(manifest.read_bytes())
+        content = json.loads(path.read_bytes())
     except (OSError, ValueError, RecursionError):
         return None
     if not isinstance(content, dict) or content.get("program") != PROGRAM or not isinstance(content.get("files"), list):
         return None
-    paths = [entry.get("path") if isinstance(entry, dict) else None for entry in content["files"]]
-    names = [path for path in paths if isinstance(path, str)]
-    return names if len(names) == len(paths) else None
+    whole = all(isinstance(entry, dict) and isinstance(entry.get("path"), str) for entry in content["files"])
+    return content if whole else None
 
 
 def is_ours(folder: Path, manifest_name: str) -> bool:
@@ -222,7 +239,7 @@ def is_ours(folder: Path, manifest_name: str) -> bool:
     if (folder / MARKER).is_file():
         return True
     holding = held(folder, manifest_name)
-    return not holding.entries or (holding.manifest and not holding.foreign)
+    return not holding.entries or (holding.manifest and not holding.foreign and not holding.filled_in)
 
 
 def remove(folder: Path, manifest_name: str) -> None:

@@ -9,12 +9,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from generator.cautions import cautions
+from generator.fit.frame_found import built_on
 from generator.fit.stage import fit
 from generator.inches import faults_told_in
 from generator.job import JobRead, read_job
 from generator.kit import Kit, build, judged
 from generator.rules.judge import judge
 from generator.show import Section
+from generator.survey.stage import survey
 from generator.tables import parts_section
 from parts.errors import Finding
 
@@ -65,13 +67,17 @@ def check(job: str, *, frame: str | None = None, only: Sequence[str] = ()) -> Ch
         BadInput: with every fault of the files and of the parts.
     """
     read = read_job(job, frame)
-    lies = read.frame
+    found = survey(read.frame)
+    on = built_on(
+        read.frame, found.points, found.section_readings, found.sigmas, found.off_drawing, read=found.adjusted is not None
+    )  # fmt: skip
+    lies = on.frame
     with faults_told_in(read.job.units):
         kit = build(read.job.parts, lies, read.job.shop, only=only, file=read.sources[0].name)
     rules = judge(kit.pieces, kit.flats, lies, read.job.shop)
-    fits = fit(read.job.parts, kit.pieces, lies, read.job.shop)
-    kit = replace(kit, findings=(*kit.findings, *rules.findings, *fits.findings))
-    sections = (parts_section(kit.pieces, kit.flats), *fits.sections, *rules.sections, cautions(kit.pieces))
+    fits = fit(read.job.parts, kit.pieces, lies, read.job.shop, found.sigmas)
+    kit = replace(kit, findings=(*found.findings, *on.findings, *kit.findings, *rules.findings, *fits.findings))
+    sections = (parts_section(kit.pieces, kit.flats), *found.told, *fits.sections, *rules.sections, cautions(kit.pieces))
     return Checked(read=read, frame=lies, kit=kit, findings=judged(kit.findings, read.job.accept), sections=sections, fits=fits.sections)
 
 

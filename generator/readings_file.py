@@ -29,20 +29,29 @@ BARE = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+|(?:[0-9]+(?:-| +))?[0-9
 OWN_UNIT = re.compile(r"mm|cm|m|in|ft|[\"']")
 MARKS = {'"': "in", "'": "ft"}
 FORMULA = ("=", "@")
+LINE = re.compile(r"line ([0-9]+)")
+#: 3,000 is three thousand to one half of the world, and three to the other.
+TWO_MEANINGS = re.compile(r"([+-]?[0-9]{1,3}),([0-9]{3})(?=\D*$)")
 
 
 @dataclass(frozen=True, kw_only=True)
 class Sheet:
-    """The readings of a sheet, with the lines that they stand on; and its faults, with the file's label."""
+    """The readings of a sheet whose rows have no fault, with the lines that they stand on; and the faults of the others, with the
+    file's label."""
 
     label: str
     readings: tuple[Reading, ...] = ()
     lines: tuple[int, ...] = ()  #: of each reading
     faults: tuple[Fault, ...] = ()
 
-    def told(self, faults: Iterable[Fault]) -> list[Fault]:
-        """Faults that the frame found in these readings, with the file and the line, in the order of the lines."""
-        return [told for _, told in sorted((self._told(f) for f in faults), key=lambda pair: pair[0])]
+    def told(self, faults: Iterable[Fault] = ()) -> list[Fault]:
+        """The sheet's own faults and those that the frame found in its readings, with the file and the line, in the order of the lines."""
+        own, line = [], 0
+        for fault in self.faults:  # those without a line stay where they are: before all others, or behind
+            found = LINE.match(fault.where)
+            line = int(found[1]) if found else line
+            own.append((line, fault))
+        return [told for _, told in sorted([*own, *(self._told(f) for f in faults)], key=lambda pair: pair[0])]
 
     def _told(self, fault: Fault) -> tuple[int, Fault]:
         """Readings of two sets may share a name: the line that holds the value in question."""
@@ -57,7 +66,7 @@ class Sheet:
 
 
 def read_sheet(source: Source, units: Units | None) -> Sheet:
-    """The readings of a file, or every fault of it.
+    """The readings of a file, and every fault of it; a row with a fault has no reading.
 
     Args:
         units: what a number without a unit counts; None where that is not known.
@@ -70,15 +79,19 @@ def read_sheet(source: Source, units: Units | None) -> Sheet:
         report.add(Place(), "", limit=f"holds {len(rows)} readings; {MOST_READINGS} is the most that is read", remedy=remedy)
         rows = rows[:MOST_READINGS]
     walk = Walk(units, report)
-    readings = []
+    readings: list[tuple[int, Reading]] = []
     for number, row in enumerate(rows):
         if report.full:
             report.leave(len(rows) - number)
             break
-        readings.append(_reading(row, walk, units))
-    if faults := report.faults:
-        return Sheet(label=source.label, faults=tuple(f.in_file(source.label) for f in faults))
-    return Sheet(label=source.label, readings=tuple(r for r in readings if isinstance(r, Reading)), lines=tuple(r.line for r in rows))
+        before = len(report.faults)
+        reading = _reading(row, walk, units)
+        if isinstance(reading, Reading) and len(report.faults) == before:
+            readings.append((row.line, reading))
+    return Sheet(
+        label=source.label, readings=tuple(r for _, r in readings), lines=tuple(line for line, _ in readings),
+        faults=tuple(f.in_file(source.label) for f in report.faults),
+    )  # fmt: skip
 
 
 def _reading(row: Row, walk: Walk, units: Units | None) -> object:
@@ -96,12 +109,22 @@ def _reading(row: Row, walk: Walk, units: Units | None) -> object:
     elif unit and _other_unit(value, unit):
         limit = f"has a unit of its own, and the column unit says {unit}"
         _refuse(walk, place, "value", value, limit, "leave one of the two out")
+    elif two := TWO_MEANINGS.match(value):
+        _refuse(walk, place, "value", value, COMMA, _comma_hint(two))
     else:
         raw["value"] = _length(value, unit or units)
     if accuracy and (unit in MM_PER_UNIT or not unit):
         _accuracy(accuracy, raw, unit or units, walk, place)
     # Where the value was refused here, another stands in for it, so that the rest of the row is judged.
     return walk.table(Reading, raw, place, ready={} if "value" in raw else {"value_mm": 1.0})
+
+
+COMMA = "has a comma, which means two things: thousands or decimals"
+
+
+def _comma_hint(two: re.Match[str]) -> str:
+    decimals = two[2].rstrip("0") or "0"
+    return f"write {two[1]}{two[2]} or {two[1]}.{decimals}"
 
 
 def _unit_hint(unit: str) -> str:
@@ -113,7 +136,9 @@ def _unit_hint(unit: str) -> str:
 def _accuracy(given: str, raw: dict[str, object], unit: str | None, walk: Walk, place: Place) -> None:
     """A length, or what it was taken with."""
     instrument = next((name for name in instrument_names() if name.casefold() == given.casefold()), None)
-    if instrument is None and (given[0].isnumeric() or given[0] in "+-."):
+    if instrument is None and (two := TWO_MEANINGS.match(given)):
+        _refuse(walk, place, "accuracy", given, COMMA, _comma_hint(two))
+    elif instrument is None and (given[0].isnumeric() or given[0] in "+-."):
         raw["accuracy"] = _length(given, unit)
     elif instrument is None:
         remedy = nearest_hint(given, instrument_names()) or f"a length, or one of {', '.join(instrument_names())}"

@@ -22,7 +22,9 @@ from parts.units import MM_PER_IN, Units, shop_inches
 MM_PER_INCH = float(MM_PER_IN)
 KG_PER_POUND = 0.45359237  # exact: international yard and pound agreement of 1959
 TAPE_HEADING = "nearest 1/16"
-WIDTH = 110  #: of sentences on a terminal; tables take what they need
+WIDTH = 110  #: of sentences on a terminal; tables take what they need, unless they are asked to be narrow
+LEAST_WORDS = 16  #: letters that a narrow table leaves a column of text at least
+INDENT = "    "  #: of a table below its title
 TAPE_TEXT = re.compile(r"-?[0-9/-]+ in( \([+-][0-9.]+ mm\))?")
 
 Cell = str | int | float | bool | None
@@ -131,8 +133,12 @@ def csv_bytes(table: Table, units: Units = "mm") -> bytes:
     return text.encode("ascii") if text.isascii() else text.encode("utf-8-sig")
 
 
-def table_lines(table: Table, units: Units = "mm") -> list[str]:
-    """The table as aligned lines: numbers to the right, text to the left."""
+def table_lines(table: Table, units: Units = "mm", width: int | None = None) -> list[str]:
+    """The table as aligned lines: numbers to the right, text to the left.
+
+    Args:
+        width: letters that a line may have: headings, then text, are broken between words where it has more, as far as that helps.
+    """
     table = in_units(table, units)
     if not table.rows:
         return [table.empty]
@@ -140,7 +146,44 @@ def table_lines(table: Table, units: Units = "mm") -> list[str]:
     body = [[cell_text(cell, c) for cell, c in zip(row, table.columns, strict=True)] for row in table.rows]
     widths = [max(len(line[i]) for line in (heads, *body)) for i in range(len(heads))]
     right = [_is_numeric([row[i] for row in table.rows]) for i in range(len(heads))]
-    return [_laid(line, widths, right) for line in (heads, *body)]
+    if width is None or _total(widths) <= width:
+        return [_laid(line, widths, right) for line in (heads, *body)]
+    widths = _narrowed(heads, body, right, width)
+    lines = [_laid(line, widths, right) for line in _broken(heads, widths, low=True)]
+    return lines + [_laid(line, widths, right) for row in body for line in _broken(row, widths)]
+
+
+def _total(widths: Sequence[int]) -> int:
+    return sum(widths) + 2 * (len(widths) - 1)
+
+
+def _narrowed(heads: Sequence[str], body: Sequence[Sequence[str]], right: Sequence[bool], width: int) -> list[int]:
+    """Headings no wider than what stands under them; then text, where that adds the fewest lines; no word is cut."""
+    words = [max(map(len, head.split()), default=0) for head in heads]
+    widths = [max(word, *(len(row[i]) for row in body)) for i, word in enumerate(words)]
+    least = [
+        w if r else max(word, min(w, LEAST_WORDS), *(len(part) for row in body for part in row[i].split()))
+        for i, (w, r, word) in enumerate(zip(widths, right, words, strict=True))
+    ]
+    while _total(widths) > width and (wide := [i for i in range(len(heads)) if widths[i] > least[i]]):
+        added = {i: sum(len(_wrapped(row[i], widths[i] - 1)) - len(_wrapped(row[i], widths[i])) for row in body) for i in wide}
+        widths[min(wide, key=lambda i: (added[i], -widths[i]))] -= 1
+    while _total(widths) < width and (high := [i for i, head in enumerate(heads) if len(_wrapped(head, widths[i])) > 2]):
+        widths[max(high, key=lambda i: len(_wrapped(heads[i], widths[i])))] += 1
+    return widths
+
+
+def _wrapped(text: str, width: int) -> list[str]:
+    return textwrap.wrap(text, width, break_long_words=False, break_on_hyphens=False) if len(text) > width else [text]
+
+
+def _broken(line: Sequence[str], widths: Sequence[int], *, low: bool = False) -> list[list[str]]:
+    """The lines that a row takes; `low`: its last words stand in the last of them."""
+    parts = [_wrapped(text, w) for text, w in zip(line, widths, strict=True)]
+    high = max(map(len, parts))
+    blanks = [[""] * (high - len(own)) for own in parts]
+    columns = [[*blank, *own] if low else [*own, *blank] for own, blank in zip(parts, blanks, strict=True)]
+    return [list(row) for row in zip(*columns, strict=True)]
 
 
 def _is_numeric(cells: Sequence[Cell]) -> bool:
@@ -156,8 +199,12 @@ def wrapped(text: str) -> list[str]:
     return textwrap.wrap(text, WIDTH, initial_indent="  ", subsequent_indent="    ", break_long_words=False, break_on_hyphens=False)
 
 
-def text_lines(sections: Sequence[Section], units: Units = "mm") -> list[str]:
-    """Sections for a terminal: a title, then tables, then notes, with an empty line between sections."""
+def text_lines(sections: Sequence[Section], units: Units = "mm", *, narrow: bool = False) -> list[str]:
+    """Sections for a terminal: a title, then tables, then notes, with an empty line between sections.
+
+    Args:
+        narrow: tables too keep within the width of a sentence, and break their headings and texts for it.
+    """
     lines: list[str] = []
     for section in sections:
         if lines:
@@ -165,8 +212,8 @@ def text_lines(sections: Sequence[Section], units: Units = "mm") -> list[str]:
         lines.append(section.title)
         for table in section.tables:
             if table.title:
-                lines.append(f"  {table.title}")
-            lines += [f"    {line}" for line in table_lines(table, units)]
+                lines += wrapped(table.title) if narrow else [f"  {table.title}"]
+            lines += [f"{INDENT}{line}" for line in table_lines(table, units, WIDTH - len(INDENT) if narrow else None)]
         lines += [line for note in section.notes for line in wrapped(told(note, units))]
     return lines
 

@@ -86,9 +86,9 @@ class LaidFlat:
 
     @cached_property
     def bend_lines(self) -> tuple[tuple[tuple[Point, Point], float], ...]:
-        """(line, size of the angle in degrees)."""
-        turn = self.to_rear
-        return tuple(((turn.apply(b.line[0]), turn.apply(b.line[1])), abs(b.angle_deg)) for b in self.pattern.bends)
+        """(line, angle in degrees): with the same sign on both sides of the vehicle where they are each other's mirror image."""
+        turn, sign = self.to_rear, self.sense * (-1 if self.piece.side == "left" else 1)
+        return tuple(((turn.apply(b.line[0]), turn.apply(b.line[1])), sign * b.angle_deg) for b in self.pattern.bends)
 
     @property
     def box(self) -> tuple[float, float, float, float]:

@@ -39,7 +39,7 @@ class OneShape:
     """`shape` put where `own` belongs. `why_not`: what no shift mends, in words; "" where the gaps decide."""
 
     shift: Shift
-    edges: tuple[Gap, ...]  #: the worst of each edge
+    edges: tuple[Gap, ...]  #: the worst of each edge: first that to a flange, then that of notches and ends that look the same way
     holes: tuple[Gap, ...]
     bends: tuple[Gap, ...]
     why_not: str = ""
@@ -118,7 +118,8 @@ class _Trial:
     def at(self, shift: Shift) -> OneShape:
         to = place_of(self.own, self.shape, shift)
         gaps = edge_gaps(self.asked, self.shape.contour.moved(to))
-        worst = [max((g for g in gaps if g.what == word), key=lambda g: g.over, default=None) for word in EDGES]
+        kinds = [(word, root) for word in EDGES for root in (True, False)]
+        worst = [max((g for g in gaps if (g.what, g.is_root) == one), key=lambda g: g.over, default=None) for one in kinds]
         return OneShape(
             shift=shift, edges=tuple(g for g in worst if g is not None), holes=tuple(hole_gaps(self.own, self.shape, to)),
             bends=tuple(bend_gaps(self.own, self.shape, to, self.gap_mm)),

@@ -38,6 +38,11 @@ class Gap:
     place: Place | None = None
 
     @property
+    def is_root(self) -> bool:
+        """Whether it is left open on purpose, between an edge and a flange; else the edge lies where its own would, or beside it."""
+        return self.kind == "edge" and self.least_mm >= 0.0
+
+    @property
     def over(self) -> float:
         half = (self.most_mm - self.least_mm) / 2
         return abs(self.mm - (self.most_mm + self.least_mm) / 2) / half if half > 0 else math.inf
@@ -132,8 +137,8 @@ def bend_gaps(own: LaidFlat, shape: LaidFlat, to: Transform, gap_mm: float) -> l
         beside = max(abs(off(p)) for p in theirs)
         sides = [off(p) for p in own.contour.points]
         reach = min(max(sides), -min(sides))
-        left = beside * math.sin(math.radians(angle)) + reach * math.sin(math.radians(abs(angle - other)))
-        out.append(Gap(kind="bend", what=f"bend of {angle:.1f} deg", mm=left, least_mm=-gap_mm, most_mm=gap_mm))
+        left = beside * math.sin(math.radians(abs(angle))) + reach * math.sin(math.radians(min(abs(angle - other), 90.0)))
+        out.append(Gap(kind="bend", what=f"bend of {abs(angle):.1f} deg", mm=left, least_mm=-gap_mm, most_mm=gap_mm))
     return out
 
 

@@ -20,10 +20,10 @@ LONGEST = {"generator/pipeline.py": 150}
 ENGINE, STAGE, PIPELINE, DOOR = range(4)
 ROOMS: dict[int, str] = {
     ENGINE: "files job readings_file demo kernel shell dxf dxf_tags draw show inches record child child_side "
-    "output output_swap output_folder output_lock output_new",
-    STAGE: "kit cutting solids manifest tables kinds cautions survey driveline fit rules nest stiffness weld templates report",
-    PIPELINE: "pipeline starter",
-    DOOR: "cli entry",
+    "output output_swap output_folder output_lock output_new output_file",
+    STAGE: "kit cutting solids manifest tables kinds cautions survey driveline fit adapt rules nest stiffness weld templates report",
+    PIPELINE: "pipeline starter adapted surveyed",
+    DOOR: "cli told entry",
 }
 FLOORS = {name: floor for floor, names in ROOMS.items() for name in names.split()}
 

@@ -27,7 +27,7 @@ def findings(
 def _edges(own: Iterable[OnOwn], frame: Frame, shop: Shop) -> Iterable[Finding]:
     """A root gap that is wider somewhere than the shop welds as it is: the leg grows by it, up to what no fillet bridges."""
     for one in own:
-        wide = [g for g in one.fit.edges if one.root and g.what in ("upper", "lower") and g.mm > shop.weld_gap_mm + 1e-6]
+        wide = [g for g in one.fit.edges if one.root and g.is_root and g.mm > shop.weld_gap_mm + 1e-6]
         if not wide:
             continue
         worst = max(wide, key=lambda g: g.mm)

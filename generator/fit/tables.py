@@ -70,10 +70,10 @@ def _own(own: Sequence[OnOwn], frame: Frame) -> Table:
     )  # fmt: skip
     rows: list[tuple[Cell, ...]] = []
     for one in own:
-        long_edges = [g for g in one.fit.edges if g.what in ("lower", "upper")]
-        worst = max(long_edges, key=lambda g: g.over, default=None)
+        roots = {g.what: g for g in one.fit.edges if g.is_root}
+        worst = max(roots.values(), key=lambda g: g.over, default=None)
         text = told(worst, frame.rail(one.side)) if worst is not None else ""
-        rows.append((one.piece.id, _edge(one.fit, "lower"), _edge(one.fit, "upper"), text, moved(one.fit.shift) or "no"))
+        rows.append((one.piece.id, _mm(roots.get("lower")), _mm(roots.get("upper")), text, moved(one.fit.shift) or "no"))
     return Table(name="fit_own", title="Between the flanges", columns=columns, rows=tuple(rows))
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import suppress
 from itertools import islice
 from typing import TYPE_CHECKING
 
@@ -14,11 +15,13 @@ if TYPE_CHECKING:
     from parts.frame.frame import Frame
 
 MOST_TOLD = 200
+PLAIN_MM = 100.0  #: off the string by so much, a point is on its own side of it whatever is bent; our choice
 
 
 def reading_faults(frame: Frame) -> list[Fault]:
     """Every fault of readings, section readings and sets that shows against the rest of the frame."""
-    return [*_first(_points(frame)), *_first(_sets(frame)), *_first(_known_twice(frame)), *_first(_places(frame))]
+    return [*_first(_points(frame)), *_first(_sets(frame)), *_first(_known_twice(frame)), *_first(_hands(frame)),
+            *_first(_places(frame))]  # fmt: skip
 
 
 def _first(faults: Iterator[Fault]) -> Iterator[Fault]:
@@ -66,6 +69,24 @@ def _known_twice(frame: Frame) -> Iterator[Fault]:
             if other != reading.name:
                 limit = f"{reading.kind} of {reading.start} is held by reading {other} already"
                 yield Fault(where=f"reading {reading.name}", field="kind", value=reading.kind, limit=limit, remedy="leave one of them out")
+
+
+def _hands(frame: Frame) -> Iterator[Fault]:
+    """What lies left of the string is below 0: read without its sign it would be pulled across the frame."""
+    drawn: dict[str, float] = {}
+    for point in frame.control_points:
+        for side in point.sides:
+            with suppress(BadInput):  # a place that is not there has its own fault
+                drawn[point.key(side)] = frame.control_place(point, side).point[1]
+    for reading in frame.readings:
+        y = drawn.get(reading.start, 0.0)
+        if reading.kind not in ("offset", "known y") or min(abs(y), abs(reading.value_mm)) < PLAIN_MM or y * reading.value_mm > 0:
+            continue
+        hand = "left" if y < 0 else "right"
+        sign = "below" if y < 0 else "above"
+        limit = f"{reading.start} is drawn {abs(y):.0f} mm to the {hand} of the string, and what lies to the {hand} is {sign} 0"
+        remedy = f"change its sign: {-reading.value_mm:g} mm; or name the point of the other rail"
+        yield Fault(where=f"reading {reading.name}", field="value", value=f"{reading.value_mm:g} mm", limit=limit, remedy=remedy)
 
 
 def _places(frame: Frame) -> Iterator[Fault]:

@@ -151,7 +151,8 @@ def _as_drawn(rail: Rail) -> bool:
     if found is None:
         return True
     section = found.section
-    known = (section.deeper, section.at_web, section.at_toe, section.upper_wider, section.lower_wider, found.higher)
+    flanges = (section.upper_away, section.lower_away, section.upper_wider, section.lower_wider)
+    known = (section.deeper, section.at_web, section.at_toe, *flanges, found.higher)
     return rail == found.drawn and not _differs(*known)
 
 

@@ -19,12 +19,15 @@ class FoundSection:
     """Each over s as found, as measured less as drawn; nothing known: 0.
 
     The opening between the flanges is known at the web and at the toes; between them it is straight. What was not read follows from what
-    was: at the web from the depth, at the toes from the web's and how far each toe stands away.
+    was: at the web from the depth, at the toes from the web's and how far each toe stands away. By how much the opening is wider at the
+    toes than what was read of both toes accounts for, is shared by those that were not read, else by both.
     """
 
     deeper: Linear = Linear()
     at_web: Linear = Linear()  #: opening against the web
     at_toe: Linear = Linear()
+    upper_away: Linear = Linear()  #: upper toe off square to the web, + away from the section's inside
+    lower_away: Linear = Linear()
     upper_wider: Linear = Linear()  #: flange over all
     lower_wider: Linear = Linear()
 
@@ -49,12 +52,31 @@ def found_section(section: Section, base: Profile, placed: Iterable[tuple[float,
     """Args: `base`, the drawn side view over s as found; `placed`, (s as found, reading)."""
     readings = sorted(placed, key=lambda p: (p[0], p[1].name))
     deeper = Linear.of((s, r.depth_mm - base.depth_at(s)) for s, r in readings if r.depth_mm is not None)
-    web, toe = _openings(section, base, readings)
+    telling = [(s, r) for s, r in readings if any(size is not None for size in _of_opening(r))]
+    web, toe = _openings(section, base, telling)
+    away = [(s, _away(wide - narrow, r)) for (_, narrow), (_, wide), (s, r) in zip(web, toe, telling, strict=True)]
     return FoundSection(
         deeper=deeper, at_web=Linear.of(web), at_toe=Linear.of(toe),
+        upper_away=Linear.of((s, upper) for s, (upper, _) in away), lower_away=Linear.of((s, lower) for s, (_, lower) in away),
         upper_wider=Linear.of((s, r.upper_flange_mm - section.flange_mm) for s, r in readings if r.upper_flange_mm is not None),
         lower_wider=Linear.of((s, r.lower_flange_mm - section.flange_mm) for s, r in readings if r.lower_flange_mm is not None),
     )  # fmt: skip
+
+
+def _away(wider: float, reading: SectionReading) -> tuple[float, float]:
+    """How far the upper and the lower toe stand away, which together is how much wider the opening is at the toes than at the web."""
+    read = (reading.upper_square_mm, reading.lower_square_mm)
+    rest = wider - sum(toe or 0.0 for toe in read)
+    shared = [1.0 if toe is None else 0.0 for toe in read]
+    if sum(shared) == 0.0:
+        shared = [1.0, 1.0]
+    upper, lower = ((toe or 0.0) + rest * part / sum(shared) for toe, part in zip(read, shared, strict=True))
+    return upper, lower
+
+
+def _of_opening(reading: SectionReading) -> tuple[float | None, ...]:
+    """The sizes that tell of the opening."""
+    return reading.opening_web_mm, reading.opening_toe_mm, reading.depth_mm, reading.upper_square_mm, reading.lower_square_mm
 
 
 def _openings(
@@ -71,10 +93,8 @@ def _openings(
             at_web = r.depth_mm - thick - drawn
         elif r.opening_toe_mm is not None:  # then nothing says that it is another one at the web, but how the toes lean
             at_web = r.opening_toe_mm - leaning - drawn
-        elif leaning:
-            at_web = 0.0
         else:
-            continue
+            at_web = 0.0
         web.append((s, at_web))
         toe.append((s, r.opening_toe_mm - drawn if r.opening_toe_mm is not None else at_web + leaning))
     return web, toe

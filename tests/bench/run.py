@@ -165,6 +165,9 @@ def main() -> None:
         first_starts(Path(folder))
     growth()
     solids()
+    from tests.bench.survey import survey
+
+    survey()
 
 
 if __name__ == "__main__":

@@ -31,7 +31,15 @@ def loaded(folder: Path, *arguments: str) -> tuple[int, set[str]]:
 
 @pytest.mark.parametrize(
     "arguments",
-    [["--help"], ["kinds"], ["schema"], ["check", "demo:orchard-flatbed"], ["demo", "--help"]],
+    [
+        ["--help"],
+        ["kinds"],
+        ["schema"],
+        ["check", "demo:orchard-flatbed"],
+        ["demo", "--help"],
+        ["adapt", "demo:orchard-springs", "--frame", "demo:mill-pickup"],
+        ["survey", "demo:orchard-flatbed"],
+    ],
     ids=" ".join,
 )
 def test_a_command_that_writes_nothing_loads_neither_kernel_nor_ezdxf(arguments: list[str], tmp_path: Path) -> None:

@@ -21,7 +21,11 @@ def digests(folder: Path) -> dict[str, str]:
 
 
 # A test run that was started in the background would hand down that Ctrl-C is ignored.
-CODE = "import signal; signal.signal(signal.SIGINT, signal.default_int_handler); from generator.entry import main; main()"
+# What Python itself does with one before it runs a line of ours is its own: "up" says that it has come so far.
+CODE = (
+    "import signal; signal.signal(signal.SIGINT, signal.default_int_handler); from generator.entry import main; "
+    "print('up', flush=True); main()"
+)
 
 
 @pytest.mark.parametrize("after_s", [0.15, 0.6, 1.2])
@@ -38,6 +42,7 @@ def test_ctrl_c_leaves_the_old_set(after_s: float, tmp_path: Path) -> None:
         stderr=subprocess.PIPE,
         encoding="utf-8",
     )
+    assert process.stdout is not None and process.stdout.readline() == "up\n"
     time.sleep(after_s)
     sent = time.monotonic()
     process.send_signal(signal.SIGINT)

@@ -15,7 +15,8 @@ from tests.cli.helpers import ROOT, ladderframe, python
 
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 BLOCKS = re.findall(r"^```[a-z]*\n(.*?)^```", README, flags=re.MULTILINE | re.DOTALL)
-LINES = sorted({m for block in BLOCKS for m in re.findall(r"ladderframe ((?:demo|new|check|make|kinds|schema)\b[^\n]*)", block)})
+SHOWN = re.compile(r"ladderframe ((?:demo|new|adapt|check|make|survey|kinds|schema)\b[^\n]*)")
+LINES = sorted({m for block in BLOCKS for m in SHOWN.findall(block)})
 
 
 def typed(line: str) -> list[str]:
@@ -46,6 +47,7 @@ def test_the_two_one_line_commands_stand_after_their_markers() -> None:
 def test_the_tour_can_be_walked(tmp_path: Path) -> None:
     """`new`, then what the README types in that folder, in its order."""
     shutil.copy(ROOT / "generator" / "demo" / "frame-orchard-flatbed.toml", tmp_path / "other-frame.toml")
+    shutil.copy(ROOT / "generator" / "demo" / "readings-orchard-flatbed.csv", tmp_path)
     lines = [line for line in re.findall(r"^ladderframe ([^\n]+)$", README, flags=re.MULTILINE) if "my-truck" in line]
     assert len(lines) >= 4
     for line in lines:

@@ -37,6 +37,9 @@ def test_following_the_remedy_gets_it_past_a_crossmember(x: float, by: int) -> N
     made = pad(at=Position(x_mm=x), side="right").build(on)[0]
     (found,) = [f for f in made.findings if f.code == "crossmember-in-the-way"]
     assert found.remedy.startswith(f"move the pad {abs(by)} mm or more {'rearward' if by > 0 else 'forward'} along the rail")
+    other = (1775 - 55 - x) if by > 0 else (1825 + 55 - x)
+    assert found.remedy.endswith(f"or {abs(other):.0f} mm or more {'rearward' if other > 0 else 'forward'}")
+    assert "crossmember-in-the-way" not in codes(pad(at=Position(x_mm=x + other), side="right").build(on)[0])
     assert "crossmember-in-the-way" not in codes(pad(at=Position(x_mm=x + by), side="right").build(on)[0])
     short = x + by - math.copysign(1.0, by)
     assert "crossmember-in-the-way" in codes(pad(at=Position(x_mm=short), side="right").build(on)[0])

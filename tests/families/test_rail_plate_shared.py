@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from typing import Any
 
@@ -26,7 +27,7 @@ from parts.solid import solid
 from parts.soundness import faults
 from parts.turned_over import turned_over
 from tests.families.rail_plates import build, near, swept
-from tests.parts.frame.makers import STRAIGHT, at, drawn, frame, hole
+from tests.parts.frame.makers import STRAIGHT, at, drawn, frame, hole, station
 
 SHARED: dict[str, Any] = {"side": "both", "shape": "shared", "seat": "stepped", "start": at("front", 200), "end": at("mid")}
 
@@ -151,3 +152,20 @@ def test_a_bent_shared_plate_has_one_blank() -> None:
     for piece, like in zip(pieces, own, strict=True):
         assert faults(piece.part) == []
         assert np.abs(np.subtract(formed(piece.part).box(piece.placements[0]), formed(like.part).box(like.placements[0]))).max() < 0.7
+
+
+def test_a_plate_bent_the_other_way_does_not_serve() -> None:
+    """Both rails step 500 tan 0.6 = 5.2 mm to the right between 1500 and 2000: not each other's mirror image. The left plate turned over
+    steps 5.2 mm to the left on the right rail. Both have three bends, of 0.3, 0.3 and 0.6 deg; the one that each meets first, 200 mm
+    from the plate's end, is 0.3 deg one way on one side and 0.6 deg the other way on the other: 200 sin 0.9 = 3.1 mm, over 1.6."""
+    def stepped(side: Any, y: float) -> Any:
+        step = 500 * math.tan(math.radians(0.6))
+        turns = station("turn", 1500, y=y, turn=400), station("back", 2000, y=y + step, turn=400)
+        return drawn(station("front", 0, y=y), *turns, station("rear", 3500, y=y + step), side=side)
+
+    on = frame(stepped("left", -430), stepped("right", 430))
+    values: dict[str, Any] = {"side": "both", "seat": "toes", "start": at("front", 1300), "end": at("back", 200)}
+    bends = [sorted(round(abs(b.angle_deg), 3) for b in p.part.bends) for p in build(on, **values)]
+    assert bends == [[0.3, 0.3, 0.6]] * 2
+    with pytest.raises(BadInput, match=r"cut handed: [23]\.\d mm beside the bend of 0\.[36] deg"):
+        build(on, shape="shared", **values)

@@ -69,7 +69,7 @@ def faults(folder: Path, text: str | bytes, units: str = "mm", more: str = "", s
 
 def row_faults(folder: Path, *rows: str, header: str = HEADER, more: str = "") -> list[tuple[str, str, str, str]]:
     found = faults(folder, "\n".join([header, *rows]), more=more)
-    assert {f.file for f in found} == {"readings.csv"}
+    assert {f.file for f in found} == {str(folder / "readings.csv")}
     return [(f.where, f.field, f.value, f.limit) for f in found]
 
 
@@ -138,7 +138,9 @@ ROWS: list[tuple[str, str, str, str, str]] = [  # the row, and (field, value, li
     (f"d,,{SPAN},3000,5,mm,,", "", '"d,,a-left,b-left,3000,5,mm,,"', "has 9 cells, and the header has 8", "is written with a point"),
     (f"d,,{SPAN},3000,5,,", "unit", '"5"', "is not a unit of length", "a value with a comma?"),
     (f'd,,{SPAN},"3000,5",mm,,', "value", '"3000,5"', "is not a length", "use a point, not a comma"),
-    (f'd,,{SPAN},"3,000",mm,,', "value", '"3,000"', "is not a length", "use a point, not a comma"),
+    (f'd,,{SPAN},"3,000",mm,,', "value", '"3,000"', "a comma, which means two things: thousands or decimals", "write 3000 or 3.0"),
+    (f'd,,{SPAN},"-1,234 mm",,,', "value", '"-1,234 mm"', "means two things: thousands or decimals", "write -1234 or -1.234"),
+    (f'd,,{SPAN},3000,mm,"1,500",', "accuracy", '"1,500"', "means two things: thousands or decimals", "write 1500 or 1.5"),
     (f"d,,{SPAN},3000,mm", "", '"d,,a-left,b-left,3000,mm"', "has 6 cells, and the header has 8", "empty ones too"),
     (f"d,,{SPAN},3e3,mm,,", "value", '"3e3"', "is not a length", "without an exponent"),
     (f"d,,{SPAN},three,mm,,", "value", '"three"', "is not a length", "accepted: "),
@@ -169,7 +171,7 @@ def test_each_fault_of_a_row_is_named(row: str, field: str, value: str, limit: s
     """The good row before it and the one behind are not at fault."""
     found = faults(tmp_path, "\n".join([HEADER, f"c,,{SPAN},3000,mm,,", row, f"z,,{SPAN},3000,mm,,"]))
     (fault,) = found
-    assert (fault.file, fault.field) == ("readings.csv", field)
+    assert (fault.file, fault.field) == (str(tmp_path / "readings.csv"), field)
     assert fault.where.startswith("line 3")
     assert value in fault.value and limit in fault.limit and remedy in fault.remedy, str(fault)
 
@@ -213,6 +215,37 @@ def test_what_binds_a_sheet_to_the_frame_is_told_with_its_line(tmp_path: Path) -
     ]  # fmt: skip
 
 
+def test_what_a_row_is_and_what_binds_another_to_the_frame_come_in_one_go(tmp_path: Path) -> None:
+    """A bad row takes no part in the second look, all others do; in the order of the lines."""
+    more = '[[set]]\nname = "found"'
+    rows = [f"q,,{SPAN},3000,mm,,fuond", f"r,,{SPAN},x,mm,,", f"s,,{SPAN},3000,mm,,", "t,,a-left,b-lfet,3000,mm,,", f"s,,{SPAN},3000,yd,,"]
+    assert [(where, field) for where, field, _, _ in row_faults(tmp_path, *rows, more=more)] == [
+        ("line 2 (q)", "set"), ("line 3 (r)", "value"), ("line 5 (t)", "to"), ("line 6 (s)", "unit"),
+    ]  # fmt: skip
+
+
+def test_a_row_with_a_fault_is_not_among_the_readings_of_a_good_frame(tmp_path: Path) -> None:
+    """The row is bad, no other fault follows from its absence."""
+    found = row_faults(tmp_path, f"r,,{SPAN},x,mm,,later", more='[[set]]\nname = "found"\n[[set]]\nname = "later"')
+    assert [(where, field) for where, field, _, _ in found] == [("line 2 (r)", "value")]
+
+
+def test_two_frames_with_sheets_of_one_name_are_told_apart(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """By the path, as it was typed; a frame that a job names by its bare name has a sheet with a bare name."""
+    for name in ("one", "two"):
+        (tmp_path / name).mkdir()
+        frame_file(tmp_path / name, f"{HEADER}\nd,,{SPAN},x,mm,,")
+    monkeypatch.chdir(tmp_path)
+    for typed, shown in (("one/frame.toml", "one/readings.csv"), ("two/frame.toml", "two/readings.csv")):
+        with pytest.raises(BadInput) as caught:
+            read_frame(typed)
+        assert [f.file for f in caught.value.faults] == [shown]
+    monkeypatch.chdir(tmp_path / "one")
+    with pytest.raises(BadInput) as caught:
+        read_frame("frame.toml")
+    assert [f.file for f in caught.value.faults] == ["readings.csv"]
+
+
 def test_readings_of_one_name_in_two_sets_are_told_apart_by_line(tmp_path: Path) -> None:
     rows = [f"d,,{SPAN},3000,mm,,one", "d,,a-left,b-rihgt,3000,mm,,two"]
     assert [(where, field) for where, field, _, _ in row_faults(tmp_path, *rows)] == [("line 3 (d)", "to")]
@@ -232,7 +265,7 @@ HEADERS: list[tuple[str, str, str, str]] = [  # header, and (field, limit, remed
 @pytest.mark.parametrize(("header", "field", "limit", "remedy"), HEADERS, ids=[h[0] for h in HEADERS])
 def test_each_fault_of_the_header_is_named(header: str, field: str, limit: str, remedy: str, tmp_path: Path) -> None:
     found = faults(tmp_path, f"{header}\n")
-    assert len(found) == 1 and (found[0].file, found[0].field) == ("readings.csv", field)
+    assert len(found) == 1 and (found[0].file, found[0].field) == (str(tmp_path / "readings.csv"), field)
     assert limit in found[0].limit and remedy in found[0].remedy
 
 

@@ -8,7 +8,7 @@ import json
 
 import pytest
 
-from generator.show import Column, Section, Table, csv_bytes, csv_text, in_units, json_value, table_lines, text_lines
+from generator.show import WIDTH, Column, Section, Table, csv_bytes, csv_text, in_units, json_value, table_lines, text_lines
 
 TABLE = Table(
     name="holes",
@@ -110,3 +110,36 @@ def test_a_row_of_the_wrong_length_is_a_fault_of_the_program() -> None:
         csv_text(table)
     with pytest.raises(ValueError, match="argument"):
         in_units(table, "in")
+
+
+WIDE_TABLE = Table(
+    name="wide", title="",
+    rows=(("square", "cp-front to cp-rear", 7.8, "in", ""), ("twist", "cp-rear", 12.5, "cannot tell", "no limit " * 12)),
+    columns=(Column(name="word"), Column(name="where"), Column(name="grown since the pair before it", unit="mm", digits=1),
+             Column(name="verdict"), Column(name="why")),
+)  # fmt: skip
+
+
+def test_a_narrow_table_keeps_within_its_width_and_loses_no_word() -> None:
+    """Text is broken where it is long, not where it would fit; the headings stand over their numbers."""
+    wide, narrow = table_lines(WIDE_TABLE), table_lines(WIDE_TABLE, width=80)
+    assert max(map(len, wide)) > 80 >= max(map(len, narrow))
+    assert sorted(" ".join(wide).split()) == sorted(" ".join(narrow).split())
+    assert any(line.startswith("square  cp-front to cp-rear") for line in narrow)
+    first = next(i for i, line in enumerate(narrow) if line.startswith("square"))
+    assert first > 1
+    assert narrow[first - 1].startswith("word")
+
+
+def test_a_table_that_fits_is_as_it_was() -> None:
+    assert table_lines(WIDE_TABLE, width=400) == table_lines(WIDE_TABLE)
+
+
+def test_narrow_or_not_the_csv_is_the_same_and_text_keeps_within_a_sentences_width() -> None:
+    section = Section(title="T", tables=(WIDE_TABLE,))
+    assert max(map(len, text_lines([section], narrow=True))) <= WIDTH < max(map(len, text_lines([section])))
+
+
+def test_a_word_too_long_for_its_table_is_not_cut() -> None:
+    table = Table(name="t", title="", columns=(Column(name="name"),), rows=(("x" * 60,),))
+    assert table_lines(table, width=20) == ["name", "x" * 60]

@@ -87,18 +87,21 @@ def _crossmembers(ground: Ground, stand: Stand) -> tuple[list[Finding], list[Rem
         remedy = _past(ground, (low[0], high[0]), (x0, x1))
         findings.append(ground.finding("crossmember-in-the-way", level, message, value=value, limit=limit, remedy=remedy, source=GEOMETRY))
         if cm.removable:
-            point = (cm.x_mm, cm.y_right_mm if ground.rail.side == "right" else cm.y_left_mm, cm.top_mm)
+            point = (cm.x_mm, (cm.y_left_mm + cm.y_right_mm) / 2, cm.top_mm)  # one crossmember, whichever rail's pad asks
             why, how = f"{ground.pad.id} takes its room", "tie the rails at their width with a temporary brace first, then undo it"
             removals.append(Removal(name=cm.name, what="crossmember", where="between the rails", point=point, why=why, how=how))
     return findings, removals
 
 
 def _past(ground: Ground, mine: Span, other: Span) -> str:
-    """The shorter way past what takes x from other[0] to other[1], along the rail."""
-    forward, rearward = mine[1] - other[0], other[1] - mine[0]
+    """Both ways past what takes x from other[0] to other[1], along the rail, the shorter first.
+
+    Two pads of one part move by one place: told the shorter way alone, one of a pair is sent forward and the other rearward.
+    """
     run = ground.rail.direction(ground.s(0.0))[0]  # a rail that runs askew is longer than its x
-    by = math.ceil(min(forward, rearward) / run - 1e-6)
-    return f"move the pad {by} mm or more {'forward' if forward < rearward else 'rearward'} along the rail"
+    ways = [(other[1] - mine[0], "rearward"), (mine[1] - other[0], "forward")]
+    (by, way), (further, back) = sorted(((math.ceil(far / run - 1e-6), word) for far, word in ways), key=lambda w: w[0])
+    return f"move the pad {by} mm or more {way} along the rail, or {further} mm or more {back}"
 
 
 def _brackets(ground: Ground, stand: Stand) -> tuple[list[Finding], list[Removal]]:

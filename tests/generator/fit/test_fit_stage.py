@@ -16,9 +16,13 @@ from parts.families.crossmember_bracket import CrossmemberBracket
 from parts.families.rail_plate import RailPlate
 from parts.families.rail_plate_parts import Split
 from parts.features.gap_words import by_tape
+from parts.features.gap_words import moved as moved_words
+from parts.features.shared import moved_in_plane
 from parts.frame import Frame
 from parts.frame.found import as_found
 from parts.frame.measured import ControlPoint, SectionReading
+from parts.laid_flat import LaidFlat
+from parts.one_shape import Shift, place_of
 from parts.shop import Shop
 from parts.spec import Position
 from tests.parts.frame.makers import STRAIGHT, at, drawn, frame, station
@@ -148,6 +152,9 @@ def test_what_the_readings_do_not_carry_is_not_told() -> None:
 
     assert verdict(0.1).startswith("one shape serves both")
     assert verdict(0.2).startswith("cannot tell: 0.5 mm at the") and "give or take 0.6 mm of the readings" in verdict(0.2)
+    deep[0] = replace(deep[0], accuracy_mm=0.6)  # heights as good as exact: the depth's own 0.6 is over 0.5
+    on = as_found(MADE, MADE.control_coordinates, deep)
+    assert verdict(0.01).startswith("cannot tell: 0.5 mm at the")
 
 
 def test_a_shared_plate_is_held_against_what_each_side_asks_for() -> None:
@@ -212,6 +219,54 @@ def test_parts_of_any_family_may_differ_by_the_weld_gap() -> None:
         return pair.serves_both
 
     assert verdict(1.0) and not verdict(7.0)
+
+
+@pytest.mark.parametrize(("lower_away", "upper_away", "shift"), [(1.12, 0.0, "0.7 mm down"), (0.0, 1.12, "no")])
+def test_which_toe_stands_away_says_which_gap_is_wide(lower_away: float, upper_away: float, shift: str) -> None:
+    """Web inside at 4, toes at 60; a plate of 3 stepped in 16 stands 37/56 to 40/56 of the way. A toe 1.12 away leaves 0.74 to 0.8 more:
+    the plate is 142 + 0.74 - 2 high, from 455 on. Where the lower toe is the one, it leaves 1.74 below and 0.26 above: moved down by
+    0.7, to a tenth, 1.04 and 0.96. Where the upper one is, it leaves 1 and 1 as it is."""
+    one = SectionReading(name="s", side="right", at=at("mid"), lower_square_mm=lower_away, upper_square_mm=upper_away)
+    (row,) = _table(as_found(MADE, {}, [one]), "fit_own", plate(seat="stepped", step_mm=16.0, side="right"))
+    below, above = (1.04, 0.96) if lower_away else (1.0, 1.0)
+    assert row[1:3] == (near(below), near(above)) and row[4] == shift
+
+
+def test_a_toe_in_and_a_toe_out_are_no_section_as_drawn() -> None:
+    """The opening is as drawn, both flanges lean down by 1 mm at the toes."""
+    one = SectionReading(name="s", side="right", at=at("mid"), lower_square_mm=1.0, upper_square_mm=-1.0)
+    assert as_found(MADE, {}, [one]) is not MADE
+
+
+def test_the_gap_to_a_flange_is_not_that_of_a_cut_end() -> None:
+    """A fish-mouthed plate, the lower toe 1.12 away: moved 0.7 down, its mouth's lower lip is 0.5 off and looks up, as the upper edge
+    does. That is held against 1.6, the flanges' gaps against the middle of 0 to 1.6, and both 1.04 and 0.96 are nearer to that."""
+    one = SectionReading(name="s", side="right", at=at("mid"), lower_square_mm=1.12)
+    on = as_found(MADE, {}, [one])
+    part = plate(seat="stepped", step_mm=16.0, side="right", front_end="fish-mouth", rear_end="fish-mouth")
+    (row,) = _table(on, "fit_own", part)
+    assert row[1:3] == (near(1.04), near(0.96))
+
+
+def _table(on: Frame, name: str, part: Any) -> tuple[tuple[Any, ...], ...]:
+    return next(t.rows for t in fitted(on, part).sections[0].tables if t.name == name)
+
+
+@pytest.mark.parametrize("side", ["left", "right"])
+def test_a_shift_is_told_the_way_it_moves(side: str) -> None:
+    """2 mm rearward, 0.5 down at its front end, 1.5 up at its rear one: in the vehicle x grows by 2; the plate is 1200 long, so it turns by
+    2 in 1200 about the middle of its front end, and a corner 70 over or under that goes 70 x 2/1200 = 0.12 forward or rearward."""
+    shift = Shift(rearward_mm=2.0, up_front_mm=-0.5, up_rear_mm=1.5)
+    assert moved_words(shift) == "2.0 mm rearward, 0.5 mm down in front, 1.5 mm up behind"
+    assert moved_words(Shift(rearward_mm=-0.3, up_front_mm=0.4, up_rear_mm=0.4)) == "0.3 mm forward, 0.4 mm up"
+    piece = next(p for p in plate().build(MADE, Shop()) if p.side == side)
+    laid = LaidFlat.of(piece, Shop().bend_rule())
+    by = laid.to_rear.then(place_of(laid, laid, shift)).then(laid.to_rear.inverse())
+    place = piece.placements[0]
+    after = moved_in_plane(place, by)
+    for u, v in piece.part.panels[0].contour.points:
+        (x, _, _), (x1, _, z1), z = place.point(u, v), after.point(u, v), place.point(u, v)[2]
+        assert x1 - x == near(2.0, 0.13) and z1 - z == near(-0.5 if x < 1000 else 1.5, 0.01)
 
 
 # --- which frame parts are built on ---

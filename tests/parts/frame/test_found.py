@@ -194,6 +194,30 @@ def test_opening_between_the_flanges() -> None:
     assert worn.section.wider_mm(1000, 0) == near(1)
 
 
+@pytest.mark.parametrize(
+    ("sizes", "upper", "lower"),
+    [
+        ({"upper_square_mm": 1.0, "lower_square_mm": 0.5}, 1.0, 0.5),
+        ({"opening_web_mm": 142.0, "opening_toe_mm": 143.0}, 0.5, 0.5),  # 1 wider at the toes, of neither known: half each
+        ({"opening_web_mm": 142.0, "opening_toe_mm": 143.0, "lower_square_mm": -0.5}, 1.5, -0.5),  # what is left is the upper one's
+        ({"opening_web_mm": 142.0, "opening_toe_mm": 143.0, "lower_square_mm": 0.4, "upper_square_mm": 0.4}, 0.5, 0.5),  # 0.2 over, shared
+        ({"opening_toe_mm": 143.0, "lower_square_mm": 1.0}, 0.0, 1.0),  # of a web that was not read, it is the web's
+    ],
+)
+def test_how_far_each_toe_stands_away(sizes: dict[str, float], upper: float, lower: float) -> None:
+    """Together they are what the opening is wider at the toes than at the web."""
+    section = found_of(as_found(MADE, {}, [readings(**sizes)]).rail("right")).section
+    assert (section.upper_away.at(1000), section.lower_away.at(1000)) == near((upper, lower))
+    assert section.wider_mm(1000, 1) - section.wider_mm(1000, 0) == near(upper + lower)
+
+
+def test_toes_read_as_square_say_so() -> None:
+    """Away by 2 mm at one place, square at another: 2 mm there, 0 here, 1 half way."""
+    read = [SectionReading(name=f"s{x}", side="right", at=at("front", x), upper_square_mm=a) for x, a in ((600.0, 2.0), (1800.0, 0.0))]
+    section = found_of(as_found(MADE, {}, read).rail("right")).section
+    assert [section.wider_mm(x, 1) for x in (600, 1200, 1800)] == near([2, 1, 0])
+
+
 def test_a_section_read_off_the_rail_is_named() -> None:
     with pytest.raises(BadInput, match="section_reading far: at: nowhere: rail right has no place of that name"):
         as_found(MADE, {}, [SectionReading(name="far", side="right", at=at("nowhere"), depth_mm=150.0)])

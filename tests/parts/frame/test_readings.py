@@ -148,3 +148,15 @@ def test_the_flatbed_s_stands_lie_where_its_rails_lie() -> None:
     """The lower faces are drawn at 600 - 150 = 450 mm; the demo's stands are up to half a millimetre off that."""
     for support in demo_frame("orchard-flatbed").sets[0].supports:
         assert support.height_mm == pytest.approx(450.0, abs=0.5)
+
+
+@pytest.mark.parametrize("kind", ["offset", "known y"])
+def test_an_offset_without_its_sign_is_refused_with_the_sign_it_needs(kind: Any) -> None:
+    """P's left point lies 430 mm left of the string, which is below 0. Adjusted as +430 the frame would be pulled by 860 mm."""
+    check_fault(lambda: measured(reading(kind=kind, value_mm=431.5)), "reading r", "value", "430 mm to the left of the string")
+    with pytest.raises(BadInput) as caught:
+        measured(reading(kind=kind, value_mm=431.5))
+    assert "-431.5 mm" in caught.value.faults[0].remedy
+    assert measured(reading(kind=kind, value_mm=-431.5)).readings
+    assert measured(reading(kind=kind, value_mm=12.0)).readings  # a bent frame, or a string that was moved aside
+    assert measured(reading(kind=kind, start="q-right", value_mm=431.5)).readings
