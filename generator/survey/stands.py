@@ -38,6 +38,8 @@ CLEAR = "wind it clear of the rail; once the corners are right, bring it up unti
 OFF_WHEELS = (
     "set the frame on four stands and read every height again: on its wheels it lies as springs and tyres let it; shim nothing there"
 )
+AIR_MM = 3.0  #: over a stand, before it is said to stand clear: tops and depths are not read to better; our choice
+TOUCH = "bring it up until it just touches the rail, then read every height again"
 HALF_MM = 0.5  #: a shim thinner than this is not told; common practice, no source
 
 
@@ -142,6 +144,10 @@ def split(
         )
         return Split(twist_mm=None, stands_mm=None, stays_mm=None, notes=(note, LIES))
     (fl, fr), (rl, rr) = ends
+    if not survey_set.carries and (clear := standing_clear(frame, ends, pairs, heights, drawn)):
+        notes = [f"{one.name} does not touch: {air:.0f} mm of air by its top and the heights. {TOUCH.capitalize()}." for one, air in clear]
+        notes.append("Until then nobody can tell what of the twist shims out.")
+        return Split(twist_mm=None, stands_mm=None, stays_mm=None, notes=(*notes, LIES))
     over = [over_drawn(pairs, heights, drawn, s.side, s.x_mm) for s in (fl, fr, rl, rr)]
     twist = _twist_of((fl, fr), (rl, rr), over)
     tops = _twist_of((fl, fr), (rl, rr), [s.height_mm for s in (fl, fr, rl, rr)])
@@ -150,6 +156,25 @@ def split(
     own_tops = None if tops is None or drawn_tops is None else tops - drawn_tops
     notes, stays = _told(frame, survey_set, twist, own_tops, [s.load_n for s in (fl, fr, rl, rr)])
     return Split(twist_mm=twist, stands_mm=own_tops, stays_mm=stays, notes=tuple(notes))
+
+
+def standing_clear(
+    frame: Frame, ends: tuple[tuple[Stand, Stand], tuple[Stand, Stand]], pairs: tuple[Pair, ...], heights: Mapping[str, float],
+    drawn: Points,
+) -> tuple[tuple[Stand, float], ...]:  # fmt: skip
+    """The corner stands that the rail does not lie on, each with the air over it in mm; none where a top or a height is not known.
+
+    A frame lies on two of its four stands at least, so the air is counted from the second smallest gap: where the level line lies, or how
+    deep both rails are, does not matter.
+    """
+    gaps: list[tuple[Stand, float]] = []
+    for stand in (s for pair in ends for s in pair):
+        over = over_drawn(pairs, heights, drawn, stand.side, stand.x_mm)
+        if over is None or stand.height_mm is None or stand.kind == "wheel":
+            return ()
+        gaps.append((stand, _lower(frame, stand) + over - stand.height_mm))
+    least = sorted(gap for _, gap in gaps)[1]
+    return tuple((stand, gap - least) for stand, gap in gaps if gap - least > AIR_MM)
 
 
 def _lower(frame: Frame, stand: Stand) -> float:
@@ -190,7 +215,7 @@ def _open(twist: float, tops: float | None, loads: Sequence[float | None]) -> tu
     if tops is not None:
         notes.append(
             f"Of {twist:+.1f} mm of twist between the stands, the stands' own tops are twisted {tops:+.1f} mm: that much shims out. "
-            f"The other {twist - tops:+.1f} mm is not theirs: a stand that does not touch, or rails that are not as deep as drawn there."
+            f"The other {twist - tops:+.1f} mm is not theirs: rails that are not as deep as drawn there, or a little air over a stand."
         )
     else:
         notes.append("How much of the twist is the stands' cannot be told: give the height of each stand's top, [[set.support]] height.")
@@ -227,6 +252,8 @@ def shims(
     if any(s.kind == "wheel" for s in stands):
         return (Shim(where="all points", do=OFF_WHEELS),)
     between: tuple[Stand, ...] = ()
+    if ends is not None and (clear := standing_clear(frame, ends, pairs, heights, drawn)):
+        return tuple(Shim(where=stand.name, do=TOUCH) for stand, _ in clear)
     if ends is not None:
         own = tuple(s for pair in ends for s in pair)
         between = tuple(s for s in stands if s not in own)

@@ -54,11 +54,25 @@ def test_twisted_stands_shim_out_wholly() -> None:
     assert [(s.where.partition(",")[0], round(s.by_mm or 0.0, 1)) for s in found.shims] == [("stand 4", -14.0)]
 
 
-def test_level_stands_under_a_twisted_frame_shim_nothing_out() -> None:
+def test_a_stand_that_does_not_touch_is_named_before_anything_is_told_of_the_twist() -> None:
+    """All four tops in one plane under a corner that is 14 up: 14 mm of air there, nothing to lower, nothing that shims out."""
     found = surveyed(*stands((LOWER,) * 4))
-    assert found.split is not None
-    assert found.split.stands_mm == pytest.approx(0.0, abs=1e-9)
-    assert "The other +14.0 mm is not theirs" in words(found)
+    assert found.split is not None and found.split.stands_mm is None
+    assert "stand 4, right rail at x = 3500 mm does not touch: 14 mm of air" in words(found) and "that much shims out" not in words(found)
+    assert [(s.where.partition(",")[0], s.by_mm, "just touches" in s.do) for s in found.shims] == [("stand 4", None, True)]
+
+
+def test_a_level_line_or_rails_of_another_depth_are_no_air() -> None:
+    """All tops 12 under the drawn lower face: the line lies 12 high, or the rails are 12 deeper; the frame stands on all four."""
+    found = surveyed(*stands((LOWER - 12, LOWER - 12, LOWER - 12, LOWER + 2)))
+    assert "mm of air" not in words(found) and found.split is not None
+    assert found.split.stands_mm == pytest.approx(14.0, abs=1e-9)
+
+
+def test_less_air_than_tops_are_read_to_is_not_told() -> None:
+    for under, told in ((2.9, False), (3.1, True)):
+        found = surveyed(*stands((LOWER, LOWER, LOWER, LOWER + 14 - under)))
+        assert ("mm of air" in words(found)) is told
 
 
 def test_weighed_corners_say_what_stays_within_the_reference() -> None:
